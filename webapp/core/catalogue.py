@@ -1,0 +1,89 @@
+"""The catalogue: structures, their parts and quantities; which of them this animal has."""
+
+from .errors import CoreError
+
+
+class Catalogue:
+    """An index over the catalogue table (tables/catalogue.json)."""
+
+    def __init__(self, table):
+        self.version = table["version"]
+        self.structures = table["structures"]
+        self.quantities = table["quantities"]
+        self.weight_plausible = table["weight_plausible_kg"]
+        self.seen_states = [state["id"] for state in table["seen_states"]]
+        self._structure = {}
+        self._part = {}
+        self._quantity = {}
+        for structure in self.structures:
+            self._structure[structure["id"]] = structure
+            for part in structure["parts"]:
+                self._part[structure["id"] + "." + part["id"]] = (structure, part)
+        self.quantity_order = {}
+        for place, quantity in enumerate(self.quantities):
+            self._quantity[quantity["id"]] = quantity
+            self.quantity_order[quantity["id"]] = place
+
+    def quantity(self, name):
+        """The quantity row; CoreError("unknown_quantity") when the id is not in the catalogue."""
+        if name not in self._quantity:
+            raise CoreError("unknown_quantity", "there is no quantity \"" + str(name) + "\" in the catalogue")
+        return self._quantity[name]
+
+    def structure(self, name):
+        if name not in self._structure:
+            raise CoreError("unknown_structure", "there is no structure \"" + str(name) + "\" in the catalogue")
+        return self._structure[name]
+
+    def has_quantity(self, name):
+        return name in self._quantity
+
+    def has_structure(self, name):
+        return name in self._structure
+
+    def place(self, about):
+        """(structure id, part id or None) of a structure's or a part's id; CoreError when it is neither."""
+        if about in self._structure:
+            return about, None
+        if about in self._part:
+            structure, part = self._part[about]
+            return structure["id"], part["id"]
+        raise CoreError("unknown_structure", "there is no structure or part \"" + str(about) + "\" in the catalogue")
+
+    def label(self, about):
+        """The words for a quantity, a structure or a part ("RIGHT adrenal, cranial pole")."""
+        if about in self._quantity:
+            return self._quantity[about]["label"]
+        if about in self._structure:
+            return self._structure[about]["label"]
+        if about in self._part:
+            structure, part = self._part[about]
+            return structure["label"] + ", " + part["label"]
+        return str(about)
+
+    def quantities_of(self, structure):
+        return [quantity for quantity in self.quantities if quantity["structure"] == structure]
+
+
+def presence(structure, patient):
+    """"present", "removed" (by the signalment) or "absent" (the other sex); unknown sex counts as absent."""
+    needs = structure["present_when"]
+    if needs is None:
+        return "present"
+    sex = patient.get("sex")
+    if sex is None or needs.split(" ")[0] != sex:
+        return "absent"
+    gonad = structure["id"].split(".")[0] in ("ovary", "testis")
+    if gonad and patient.get("neutered"):
+        return "removed"
+    if structure["id"] == "uterus" and patient.get("neutered"):
+        return "removed"
+    return "present"
+
+
+def is_core(quantity, species):
+    """Whether the quantity belongs to the core readings of this species."""
+    core = quantity["core"]
+    if core is True or core is False:
+        return core
+    return species in core

@@ -1,0 +1,62 @@
+"""What has changed since the earlier exam: in the unit and in percent, against the spread of repeat readings."""
+
+from . import decimals
+from . import spread
+from . import wording
+
+
+def compare(judge, found, order, earlier):
+    """Flags "changed" where the spread allows it to be said; returns {quantity: the earlier value beside it}.
+
+    `earlier` are earlier exams, latest first, each {"date", "values", "animal", "order"}; the earlier value is
+    that of the latest one that has the quantity. A change smaller than the spread is "not distinguishable".
+    """
+    beside = {}
+    for name in order:
+        value = found[name]
+        for exam in earlier:
+            if name in exam["values"]:
+                beside[name] = _beside(judge, value, exam["values"][name], exam["date"])
+                break
+    return beside
+
+
+def _beside(judge, now, then, date):
+    name, unit = now["id"], judge.unit(now["id"])
+    gap = decimals.sub(now["mean"], then["mean"])
+    percent = None
+    if then["mean"][0] != 0:
+        percent = decimals.show(decimals.mul(decimals.div(gap, then["mean"]), (100, 1)), 0)
+    same_plane = now["plane"] == then["plane"]
+    moved = None
+    if same_plane and now["view"] == "whole" and then["view"] == "whole" and now["believable"] and then["believable"]:
+        moved = _moved(judge, now, then, unit)
+    made = {"value": judge.show(then["mean"], name), "unit": unit, "n": then["n"], "date": date,
+            "change": _signed(judge.show(gap, name)), "change_percent": _signed(percent) if percent is not None else None,
+            "verdict": {True: "changed", False: "not distinguishable", None: "unknown"}[moved],
+            "words": _words(moved, same_plane)}
+    if moved:
+        judge.flag(name, "changed", wording.amount(made["value"], unit) + " on " + str(date) + ", now "
+                   + wording.amount(judge.show(now["mean"], name), unit) + " (" + made["change"]
+                   + "): more than the spread of repeat readings",
+                   {"value": judge.show(now["mean"], name), "unit": unit, "change": made["change"]})
+    return made
+
+
+def _moved(judge, now, then, unit):
+    """A derived greatest thickness says nothing of its own: its pole does."""
+    if now["derived"] and then["derived"]:
+        return None
+    return spread.changed(now, then, unit, judge.thresholds)
+
+
+def _signed(text):
+    return text if text[:1] == "-" else "+" + text
+
+
+def _words(moved, same_plane):
+    if not same_plane:
+        return "measured in another plane: not compared"
+    return {True: "more than the spread of repeat readings",
+            False: "not distinguishable from the spread of repeat readings",
+            None: "spread not known: no statement about change"}[moved]

@@ -1,0 +1,141 @@
+"""Exact arithmetic on decimal strings: a number is a pair (numerator, denominator) of whole numbers.
+
+No float takes part in anything that is shown or decided: both Pythons must come to the same digits.
+"""
+
+from .errors import CoreError
+
+Rational = "tuple[int, int]"
+
+
+def parse(text):
+    """The rational for a decimal string or a whole number; CoreError("not_a_number") for anything else."""
+    if isinstance(text, bool) or text is None:
+        raise CoreError("not_a_number", "a number is missing")
+    if isinstance(text, int):
+        return (text, 1)
+    if not isinstance(text, str):
+        raise CoreError("not_a_number", "numbers are given as text, like \"6.2\"")
+    digits = text.strip()
+    sign = 1
+    if digits[:1] == "-":
+        sign = -1
+        digits = digits[1:]
+    whole, point, part = digits.partition(".")
+    if not _all_digits(whole) or (point and not _all_digits(part)):
+        raise CoreError("not_a_number", "\"" + text + "\" is not a number like 6.2")
+    return (sign * int(whole + part), 10 ** len(part))
+
+
+def _all_digits(text):
+    if not text:
+        return False
+    for sign in text:
+        if sign not in "0123456789":
+            return False
+    return True
+
+
+def reduced(number):
+    """The same rational in lowest terms."""
+    top, bottom = number
+    a, b = abs(top), bottom
+    while b:
+        a, b = b, a % b
+    if a > 1:
+        return (top // a, bottom // a)
+    return number
+
+
+def add(a, b):
+    return reduced((a[0] * b[1] + b[0] * a[1], a[1] * b[1]))
+
+
+def sub(a, b):
+    return reduced((a[0] * b[1] - b[0] * a[1], a[1] * b[1]))
+
+
+def mul(a, b):
+    return reduced((a[0] * b[0], a[1] * b[1]))
+
+
+def div(a, b):
+    """a / b; CoreError("divide_by_zero") when b is 0."""
+    if b[0] == 0:
+        raise CoreError("divide_by_zero", "a ratio to zero has no value")
+    top, bottom = a[0] * b[1], a[1] * b[0]
+    if bottom < 0:
+        top, bottom = -top, -bottom
+    return reduced((top, bottom))
+
+
+def absolute(a):
+    return (abs(a[0]), a[1])
+
+
+def compare(a, b):
+    """-1, 0 or 1 as a is below, equal to or above b."""
+    left, right = a[0] * b[1], b[0] * a[1]
+    return (left > right) - (left < right)
+
+
+def larger(a, b):
+    return b if compare(b, a) > 0 else a
+
+
+def mean(numbers):
+    total = (0, 1)
+    for number in numbers:
+        total = add(total, number)
+    return div(total, (len(numbers), 1))
+
+
+def variance(numbers):
+    """The sample variance (divisor n - 1) of two or more rationals."""
+    middle = mean(numbers)
+    total = (0, 1)
+    for number in numbers:
+        gap = sub(number, middle)
+        total = add(total, mul(gap, gap))
+    return div(total, (len(numbers) - 1, 1))
+
+
+def spread(numbers):
+    """The range: largest less smallest."""
+    low = high = numbers[0]
+    for number in numbers:
+        if compare(number, low) < 0:
+            low = number
+        if compare(number, high) > 0:
+            high = number
+    return sub(high, low)
+
+
+def show(number, places):
+    """The decimal text with `places` decimals, half rounded up (away from zero)."""
+    top, bottom = number
+    scaled = (2 * abs(top) * 10 ** places + bottom) // (2 * bottom)
+    text = str(scaled)
+    if places:
+        while len(text) <= places:
+            text = "0" + text
+        text = text[:-places] + "." + text[-places:]
+    if top < 0 and scaled:
+        text = "-" + text
+    return text
+
+
+def exact(number):
+    """The shortest exact decimal text of a rational whose denominator divides a power of ten."""
+    top, bottom = reduced(number)
+    places = 0
+    while (10 ** places) % bottom:
+        places += 1
+        if places > 40:
+            raise CoreError("not_a_decimal", "the number has no finite decimal form")
+    return show((top, bottom), places)
+
+
+def to_float(number):
+    """For probabilities only, which are shown to two digits and decided exactly elsewhere."""
+    return number[0] / number[1]

@@ -1,0 +1,162 @@
+"""What is still open before the probe is lifted: parts nobody recorded, the other side, values, the question.
+
+A structure recorded whole, normal or removed closes its parts, except the adrenal poles and phrenicoabdominal
+veins whenever an adrenal gland is asked about or has a reading: a normal caudal pole never closes the gland.
+"""
+
+from . import catalogue as catalogue_rules
+
+CLOSED = ("whole", "removed", "not_visible_expected", "not_examined")
+NEVER_CLOSED = ("cranial_pole", "caudal_pole", "phrenicoabdominal_vein")
+SEEN = ("whole", "partly")
+
+
+class Looked:
+    """What was recorded of the exam, indexed by structure and part."""
+
+    def __init__(self, exam, found, catalogue, patient):
+        self.catalogue = catalogue
+        self.patient = patient
+        self.state = {}
+        for state in exam["states"]:
+            self.state[state["about"]] = state["seen"]
+        self.read = {}
+        self.read_parts = {}
+        for name in found:
+            if found[name]["derived"]:
+                continue
+            quantity = catalogue.quantity(name)
+            if quantity["structure"]:
+                self.read[quantity["structure"]] = True
+                if quantity["part"]:
+                    self.read_parts[quantity["structure"] + "." + quantity["part"]] = True
+        self.found = {}
+        self.inseparable = {}
+        for finding in exam["findings"]:
+            if finding.get("struck"):
+                continue
+            self.found[finding["structure"]] = True
+            if finding.get("part"):
+                self.read_parts[finding["structure"] + "." + finding["part"]] = True
+            if finding["finding"] == "mass" and finding.get("shape") == "mass, poles not separable":
+                self.inseparable[finding["structure"]] = True
+        self.asked = exam["question"].get("structures") or []
+
+    def touched(self, structure):
+        """Whether anything at all was recorded of the structure or its parts."""
+        name = structure["id"]
+        if name in self.state or name in self.read or name in self.found:
+            return True
+        return any([name + "." + part["id"] in self.state for part in structure["parts"]])
+
+    def is_asked(self, structure):
+        name = structure["id"]
+        return any([asked == name or asked[:len(name) + 1] == name + "." for asked in self.asked])
+
+
+def still_open(exam, found, catalogue, line):
+    """The open items in the order of the structures, the question's structures first. `line` makes one item."""
+    looked = Looked(exam, found, catalogue, exam["patient"])
+    adrenal = any([catalogue.structure(name)["id"][:8] == "adrenal." for name in list(looked.read)]) \
+        or any([asked[:7] == "adrenal" for asked in looked.asked])
+    first, rest = [], []
+    if exam["patient"].get("sex") is None:
+        rest.append(line("patient.sex", "not_recorded", "sex: not recorded, so no organ of reproduction is asked for"))
+    for structure in catalogue.structures:
+        items = _of_structure(structure, looked, adrenal, line)
+        items = items + _no_reading(structure, looked, found, line) + _other_side(structure, looked, found, line)
+        if looked.is_asked(structure):
+            if items:
+                items.append(line(structure["id"], "question_open", structure["label"] + ": asked about, and not complete"))
+            first = first + items
+        else:
+            rest = rest + items
+    if exam["question"].get("text") and not exam["question"].get("answered"):
+        first.append(line("question", "question_open", "the question: answered yes, partly or not possible?"))
+    return first + rest
+
+
+def _of_structure(structure, looked, adrenal, line):
+    name = structure["id"]
+    state = looked.state.get(name)
+    if not _wanted(structure, looked):
+        return []
+    if state == "not_seen":
+        return [line(name, "not_seen", structure["label"] + ": not seen")] + _parts(structure, looked, (), line)
+    strict = NEVER_CLOSED if adrenal and name[:8] == "adrenal." else ()
+    if state in CLOSED:
+        return _parts(structure, looked, strict if state == "whole" else (), line)
+    if not structure["parts"] or not (name[:8] == "adrenal." or state == "partly" or _some_part(structure, looked)):
+        if state == "partly" or (state is None and name in looked.found):
+            return []
+        return [line(name, "not_recorded", structure["label"] + ": not recorded")]
+    return _parts(structure, looked, [part["id"] for part in structure["parts"]], line)
+
+
+def _wanted(structure, looked):
+    """Default structures that this animal has; others only once touched or asked about."""
+    here = catalogue_rules.presence(structure, looked.patient)
+    if looked.touched(structure) or looked.is_asked(structure):
+        return True
+    return structure["default"] and here == "present"
+
+
+def _some_part(structure, looked):
+    return any([structure["id"] + "." + part["id"] in looked.state for part in structure["parts"]])
+
+
+def _parts(structure, looked, asked_for, line):
+    """Items for parts said to be not seen, and for those of `asked_for` that nobody recorded."""
+    items = []
+    for part in structure["parts"]:
+        about = structure["id"] + "." + part["id"]
+        state = looked.state.get(about)
+        if state == "not_seen":
+            items.append(line(about, "not_seen", structure["label"] + ", " + part["label"] + ": not seen"))
+        elif state is None and part["id"] in asked_for and about not in looked.read_parts:
+            if structure["id"] in looked.inseparable and part["id"] in ("cranial_pole", "caudal_pole", "waist"):
+                continue
+            items.append(line(about, "not_recorded", structure["label"] + ", " + part["label"] + ": not recorded"))
+    return items
+
+
+def _no_reading(structure, looked, found, line):
+    """Core readings that were not taken though the structure (or the pole) was seen."""
+    items = []
+    for quantity in looked.catalogue.quantities_of(structure["id"]):
+        if not catalogue_rules.is_core(quantity, looked.patient.get("species")) or quantity["id"] in found:
+            continue
+        if structure["id"] in looked.inseparable or _read_as_such(quantity, found):
+            continue
+        about = structure["id"] + "." + str(quantity["part"])
+        state = looked.state.get(about) or looked.state.get(structure["id"])
+        if state in SEEN:
+            items.append(line(quantity["id"], "no_reading", quantity["label"] + ": no reading"))
+    return items
+
+
+def _read_as_such(quantity, found):
+    """The greatest thickness of a gland read as such stands for its poles' readings."""
+    name = quantity["structure"] + ".maximum_thickness"
+    return name in found and not found[name]["derived"]
+
+
+def _other_side(structure, looked, found, line):
+    """What was read on one side only, the other side being neither hidden nor gone."""
+    pair = structure["pair"]
+    if pair is None or pair not in looked.read:
+        return []
+    name = structure["id"]
+    if looked.state.get(name) in ("not_seen", "not_examined", "removed", "not_visible_expected") or name in looked.inseparable:
+        return []
+    if not looked.touched(structure):
+        return [line(name, "other_side_missing", structure["label"] + ": only the other side was read")]
+    items = []
+    for quantity in looked.catalogue.quantities_of(name):
+        twin = pair + quantity["id"][len(name):]
+        if twin not in found or found[twin]["derived"] or quantity["id"] in found or _read_as_such(quantity, found):
+            continue
+        part = looked.state.get(name + "." + str(quantity["part"]))
+        if part not in ("not_seen", "not_examined", "removed"):
+            items.append(line(quantity["id"], "other_side_missing", quantity["label"] + ": read on the other side only"))
+    return items

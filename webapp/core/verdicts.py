@@ -1,0 +1,193 @@
+"""A value and its rows -> what is said of it: lines for flags, for values within, and for silences."""
+
+from . import decimals
+from . import limits as limit_rules
+from . import spread
+from . import wording
+
+
+class Judge:
+    """What all verdicts of one exam share: animal, tables, and the lists that fill up."""
+
+    def __init__(self, exam, animal, tables):
+        self.exam = exam
+        self.animal = animal
+        self.catalogue = tables.catalogue
+        self.limits = tables.limits
+        self.thresholds = tables.thresholds
+        self.flags = []
+        self.judged = []
+        self.silent = []
+        self.assumed = []
+
+    def rows(self, quantity):
+        return self.limits.rows(self.animal["species"], quantity)
+
+    def show(self, number, quantity):
+        return decimals.show(number, self.catalogue.quantity(quantity)["decimals"])
+
+    def unit(self, quantity):
+        return self.catalogue.quantity(quantity)["unit"]
+
+    def line(self, about, kind, text, more=None):
+        """One output object with the fields that every line has."""
+        quantity = self.catalogue.quantity(about) if self.catalogue.has_quantity(about) else None
+        if quantity:
+            structure, part = quantity["structure"], quantity["part"]
+        elif about[:8] == "patient.":
+            structure, part = None, None
+        else:
+            structure, part = self.catalogue.place(about)
+        made = {"about": about, "kind": kind, "grade": self.thresholds["grades"].get(kind), "value": None,
+                "unit": None, "limit": None, "also": [], "at_least": False, "borderline": None,
+                "probability": None, "text": text, "source": None, "structure": structure, "part": part}
+        made.update(more or {})
+        return made
+
+    def flag(self, about, kind, text, more=None):
+        self.flags.append(self.line(about, kind, text, more))
+
+    def silence(self, about, why, also=None, detail=""):
+        """One line per value and reason; the first words stand."""
+        for line in self.silent:
+            if line["about"] == about and line["why"] == why:
+                return
+        line = self.line(about, "silent", wording.SILENCE[why] + detail, {"also": self.say_also(also or [])})
+        line["why"] = why
+        self.silent.append(line)
+
+    def say_also(self, rows):
+        for row in rows:
+            bound = wording.bound_words(row, row["unit"])
+            row["words"] = wording.use_words(row["use"]) + " " + bound + ": " + row["verdict"]
+            if row["use"] == "unverified":
+                row["words"] += " (unverified)"
+            row["source"] = self.source_of(row["id"])
+        return rows
+
+    def source_of(self, row_id):
+        return wording.source_words(self.limits.sources[self.limits.by_id[row_id]["source"]])
+
+    def limit_fields(self, row):
+        """The limit as it is printed beside a value."""
+        return {"id": row["id"], "lower": row.get("lower"), "upper": row.get("upper"), "unit": row["unit"],
+                "population": row["population"], "n": row["n"], "plane": row.get("plane"), "known": row["known"],
+                "use": row["use"], "statistic": row["statistic"], "source": row["source"],
+                "class_words": wording.class_words(row)}
+
+
+def judge_value(judge, value, rows=None, about=None, at_least=False, also=None):
+    """Both sides and the alerts of one value. Returns True when some row judged it."""
+    about = about or value["id"]
+    rows = judge.rows(value["id"]) if rows is None else rows
+    alerts(judge, value, rows, about)
+    if value["view"] == "partly":
+        judge.silence(about, "partly_seen")
+        return False
+    judged = False
+    reasons = []
+    for side in sides(judge, about):
+        chosen = limit_rules.choose(rows, side, judge.animal, value["plane"])
+        if chosen["row"]:
+            judged = True
+            give(judge, value, chosen["row"], side, about, at_least, also)
+        elif chosen["gated"]:
+            gated(judge, value, chosen["gated"], side, about)
+            reasons.append(None)
+        else:
+            reasons.append(chosen["why"])
+    if not judged and None not in reasons:
+        judge.silence(about, worst(reasons), also or beside(judge, value, None, rows))
+    return judged
+
+
+def sides(judge, quantity):
+    """Walls, ducts, nodes, pancreas and cats' adrenal glands have no lower verdict."""
+    row = judge.catalogue.quantity(quantity)
+    if not row["lower_verdict"] or (judge.animal["species"] == "cat" and quantity[:8] == "adrenal."):
+        return ("upper",)
+    return ("upper", "lower")
+
+
+def worst(reasons):
+    """The reason worth saying: one that a person can mend, or that names a limit, before "none published"."""
+    for why in ("age_under_12_months", "weight_unknown", "no_limit_for_weight", "unverified_only"):
+        if why in reasons:
+            return why
+    return "no_published_limit"
+
+
+def gated(judge, value, rows, side, about):
+    """A row held back by applies_when is named only where it would have flagged."""
+    for row in rows:
+        if limit_rules.is_beyond(row, side, value["mean"]):
+            why = limit_rules.unmet(row, judge.animal)
+            words = " (" + wording.bound_words(row, row["unit"]) + ", " + wording.class_words(row) + ")"
+            judge.silence(about, why, detail=words)
+            return
+    row = rows[0]
+    judge.judged.append(judge.line(about, "no_verdict", "no verdict: " + wording.bound_words(row, row["unit"])
+                                   + " holds for " + wording.class_words(row), {"limit": judge.limit_fields(row)}))
+
+
+def give(judge, value, row, side, about, at_least=False, also=None):
+    """The verdict of one row on one side: a flag, a near-limit note, or a line "within"."""
+    beyond = limit_rules.is_beyond(row, side, value["mean"])
+    squared = spread.deviation_squared(value, judge.unit(about), judge.thresholds)
+    odds = spread.beyond(value["mean"], row["_" + side], side == "upper", squared, judge.thresholds)
+    if beyond:
+        kind = "above_limit" if side == "upper" else "below_limit"
+    else:
+        kind = "near_limit" if odds["borderline"] else "within"
+    fields = describe(judge, value, row, about, at_least, also)
+    fields.update(odds)
+    line = judge.line(about, kind, text_of(judge, fields, row, kind, side), fields)
+    (judge.judged if kind == "within" else judge.flags).append(line)
+    if judge.animal["species"] == "cat" and row.get("weight_is") == "ideal body weight" \
+            and judge.animal["ideal_weight"] is None:
+        assume(judge, about, "class by the weight of the day: the ideal weight is not known")
+    if not judge.animal["age_known"] and row.get("age_months"):
+        assume(judge, about, "age not known: judged as an adult")
+
+
+def assume(judge, about, text):
+    if {"about": about, "text": text} not in judge.assumed:
+        judge.assumed.append({"about": about, "text": text})
+
+
+def describe(judge, value, row, about, at_least, also):
+    """The fields of a line that names a value and a limit."""
+    beside_rows = beside(judge, value, row["id"], judge.rows(value["id"])) if also is None else \
+        [other for other in also if other["id"] != row["id"]]
+    return {"value": judge.show(value["mean"], about), "unit": judge.unit(about), "limit": judge.limit_fields(row),
+            "also": judge.say_also(beside_rows), "at_least": at_least, "source": judge.source_of(row["id"]),
+            "n": value["n"]}
+
+
+def beside(judge, value, chosen, rows):
+    return limit_rules.beside(rows, chosen, value["mean"], judge.animal, value["plane"])
+
+
+def text_of(judge, fields, row, kind, side):
+    """One quiet line: value, words, limit, the animals it speaks of."""
+    words = {"above_limit": "above", "below_limit": "below", "near_limit": "within, close to", "within": "within"}[kind]
+    bound = wording.amount(row[side], row["unit"])
+    start = "at least " if fields["at_least"] else ""
+    return start + wording.amount(fields["value"], fields["unit"]) + ": " + words + " " + bound \
+        + " (" + wording.class_words(row) + ")"
+
+
+def alerts(judge, value, rows, about):
+    """Alert rows need no weight and no age, and are not silenced by a partial view, which is then said."""
+    for row in rows:
+        if row["use"] != "alert" or not limit_rules.plane_fits(row, value["plane"]):
+            continue
+        for side in ("upper", "lower"):
+            if limit_rules.is_beyond(row, side, value["mean"]):
+                fields = describe(judge, value, row, about, False, None)
+                words = " (partly seen)" if value["view"] == "partly" else ""
+                bound = wording.amount(row[side], row["unit"])
+                reach = bound + " or more" if row.get(side + "_is_within") is False else "over " + bound
+                text = wording.amount(fields["value"], fields["unit"]) + words + ": " + reach \
+                    + " (" + wording.class_words(row) + "); consider telling someone now"
+                judge.flag(about, "alert", text, fields)

@@ -1,0 +1,114 @@
+"""The words for limits, classes, sources and silences: trade terms, no diagnosis, LEFT and RIGHT in capitals."""
+
+PLURALS = {"dog": "dogs", "cat": "cats", "dog+cat": "dogs and cats"}
+
+SILENCE = {
+    "weight_unknown": "no verdict: the weight is not known",
+    "no_limit_for_weight": "no verdict: no published limit reaches this weight",
+    "age_under_12_months": "no verdict: adult limits do not hold under 12 months",
+    "partly_seen": "no verdict: not seen whole",
+    "unverified_only": "no verdict: only unverified limits are known",
+    "needs_signs": "no verdict: this limit holds only with fitting signs",
+    "needs_context": "no verdict: this limit needs its setting recorded",
+    "needs_other_pole": "no verdict: the other pole was not read",
+    "no_published_limit": "no published limit for this value",
+}
+
+
+def class_words(row):
+    """The animals that the row speaks of: "dogs over 5 to 10 kg, LEFT"."""
+    words = PLURALS[row["species"]]
+    if row.get("breed"):
+        words = row["breed"] + " " + words
+    weight = weight_words(row.get("weight_kg"))
+    if weight:
+        words += " " + weight
+        if row.get("weight_is") == "ideal body weight":
+            words += " ideal weight"
+    age = row.get("age_months")
+    if age and age["min"] is not None and age["min"] > 12:
+        words += ", from " + months_words(age["min"])
+    elif age and age["max"] is not None:
+        words += ", up to " + months_words(age["max"])
+    for side in ("left", "right"):
+        if "." + side + "." in row["quantity"]:
+            words += ", " + side.upper()
+    return words + when_words(row)
+
+
+def when_words(row):
+    needs = row.get("applies_when") or {}
+    words = ""
+    if needs.get("bladder_filling"):
+        words += ", bladder " + needs["bladder_filling"][0]
+    if needs.get("fasted"):
+        words += ", fasted"
+    for sign in needs.get("signs") or []:
+        words += ", " + sign.replace("_", " ")
+    return words
+
+
+def weight_words(edges):
+    """A weight class in words; open and closed ends as printed."""
+    if not edges:
+        return ""
+    low, high = edges["min"], edges["max"]
+    if low is None:
+        return ("up to " if edges["max_included"] else "under ") + high + " kg"
+    if high is None:
+        return low + " kg and over" if edges["min_included"] else "over " + low + " kg"
+    start = low if edges["min_included"] else "over " + low
+    return start + (" to " if edges["max_included"] else " to under ") + high + " kg"
+
+
+def months_words(months):
+    if months % 12 == 0:
+        return str(months // 12) + " years"
+    if (months + 1) % 12 == 0:
+        return "under " + str((months + 1) // 12) + " years"
+    return str(months) + " months"
+
+
+def bound_words(row, unit):
+    """"5.5 mm", or "5.5 to 9.1" where both sides are printed."""
+    tail = "" if unit in ("1", "{score}") else " " + unit
+    if row.get("lower") is not None and row.get("upper") is not None:
+        return row["lower"] + " to " + row["upper"] + tail
+    return (row["upper"] if row.get("upper") is not None else row["lower"]) + tail
+
+
+def amount(text, unit):
+    """A value with its unit; ratios and scores have none."""
+    return text if unit in ("1", "{score}") else text + " " + unit
+
+
+def source_words(source):
+    """A short citation: first author, year, journal, volume and pages."""
+    authors = source.get("authors") or ""
+    first = authors.split(",")[0].strip()
+    if "," in authors:
+        first = first.split(" ")[0] if first.split(" ")[0] not in ("de", "van", "von") else first
+        first += " et al."
+    words = first
+    if source.get("year"):
+        words += " " + str(source["year"])
+    place = " ".join([str(part) for part in (source.get("journal"), _volume(source)) if part])
+    return words + (", " + place if place else "")
+
+
+def _volume(source):
+    volume, pages = source.get("vol"), source.get("pages")
+    if volume and pages:
+        return str(volume) + ":" + str(pages)
+    return volume or pages
+
+
+def known_words(row):
+    return {"read": "read", "secondary": "quoted by another source", "memory": "unverified: from memory",
+            "missing": "number not seen"}.get(row["known"], row["known"])
+
+
+def use_words(use):
+    """What kind of number a row is, said beside it."""
+    return {"criterion": "cut-off", "reference": "values seen", "unverified": "unverified", "limit": "limit",
+            "on_indication": "limit on indication", "alert": "alert"}.get(use, use)
