@@ -1,0 +1,1 @@
+"""An invented practice: set-up, seed and start."""

@@ -1,0 +1,93 @@
+"""Fill a store with the invented practice: people, one demo phone, sixteen exams, today's list.
+
+The exams travel as a phone's entries through the function that takes a phone's push. Ids are made from
+the demo's own names, so seeding again adds nothing. For the demo on this machine only: the password and
+the phone's token stand here in the open.
+"""
+
+import hashlib
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from sqlite_utils import Database
+
+from demo import acts
+from webapp.store import desk, devices, entries, journal, meta, people, phones, planned
+from webapp.store.db import write
+from webapp.store.entries import Act, Envelope, Place
+
+SIGN_IN = ("IF", "only-for-the-demo")
+PHONE_NAME = "Demo phone"
+PHONE_TOKEN = "demo-phone-on-this-machine-only"
+BATCH = 200
+
+
+@cache
+def practice() -> dict[str, Any]:
+    """The invented practice as written in patients.json."""
+    told: dict[str, Any] = json.loads((Path(__file__).parent / "patients.json").read_text(encoding="utf-8"))
+    return told
+
+
+def exams() -> list[tuple[dict[str, Any], dict[str, Any]]]:
+    """(patient, exam) pairs in the order in which they took place."""
+    pairs = [(patient, exam) for patient in practice()["patients"] for exam in patient["exams"]]
+    return sorted(pairs, key=lambda pair: (pair[1]["date"], pair[1]["start"], pair[1]["id"]))
+
+
+def device() -> str:
+    """The demo phone's device id."""
+    return hashlib.sha256(b"gelside demo phone").hexdigest()[:32]
+
+
+@cache
+def envelopes() -> list[Envelope]:
+    """Everything the demo phone ever recorded, chained: the same bytes at every call."""
+    place = Place(device(), 1, entries.NO_PREVIOUS)
+    made: list[Envelope] = []
+    for patient, exam in exams():
+        for act in acts.of_exam(patient, exam):
+            made.append(entries.make(act, place))
+            place = Place(place.device, place.seq + 1, entries.entry_id(made[-1]))
+    return made
+
+
+def push(db: Database) -> int:
+    """Send the demo phone's entries in batches, as a phone does; the number newly stored."""
+    phone = phones.add(db, PHONE_NAME, PHONE_TOKEN)
+    everything = envelopes()
+    if devices.holding(db, device()).held >= len(everything):
+        return 0
+    results = []
+    for start in range(0, len(everything), BATCH):
+        results += journal.append(db, everything[start:start + BATCH], phone)
+    return sum(result.status == journal.STORED for result in results)
+
+
+def plan(db: Database, today: str) -> int:
+    """Put every animal that is not there yet on today's list, as acts of the desk; how many were."""
+    there = set(planned.of_day(db, today).patients)
+    author = SIGN_IN[0]
+    at = f"{today}T08:00:00{acts.OFFSET}"
+    missing = [
+        Act("planned", acts.visit(patient, today, order), author, at, patient=acts.patient_id(patient))
+        for order, patient in enumerate(practice()["patients"], start=1)
+        if acts.patient_id(patient) not in there
+    ]
+    desk.record(db, missing)
+    return len(missing)
+
+
+def seed(db: Database, today: str) -> dict[str, int]:
+    """Seed what is missing; what was added: {"entries", "planned"}. `today` is an ISO date."""
+    told = practice()
+    with write(db):
+        meta.put(db, "practice", told["practice"])
+        known = {person["id"] for person in people.everyone(db)}
+        for person in told["people"]:
+            if person["id"] not in known:
+                password = SIGN_IN[1] if person["id"] == SIGN_IN[0] else None
+                people.add(db, person["id"], person["name"], person["role"], password)
+    return {"entries": push(db), "planned": plan(db, today)}
