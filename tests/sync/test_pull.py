@@ -1,0 +1,125 @@
+"""Pulling: today's animals, their earlier exams and nothing else, resumable by arrival."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from sqlite_utils import Database
+
+from tests.builders import PATIENT, Phone, whole_exam
+from tests.conftest import BEARER
+from webapp.store import desk, entries, journal
+
+OTHER = PATIENT[:-1] + "b"
+
+
+@pytest.fixture(autouse=True)
+def no_midnight(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Still(date):
+        @classmethod
+        def today(cls) -> date:
+            return date(2026, 11, 24)
+
+    monkeypatch.setattr("webapp.sync.routes.date", Still)
+
+
+TODAY = date(2026, 11, 24)
+
+
+def plan(db: Database, patient: str, day: date = TODAY) -> str:
+    body = {"about": "visit", "date": day.isoformat(), "time": "10:00", "order": 1,
+            "patient": {"name": "Pepper", "species": "dog"}, "question": {"text": "Adrenal glands?", "structures": []}}
+    return desk.act(db, "planned", body, author="RD", patient=patient)
+
+
+def pull(client: FlaskClient, **arguments: Any) -> Any:
+    answer = client.get("/api/journal", query_string=arguments, headers=BEARER)
+    assert answer.status_code == 200, answer.text
+    return answer.json
+
+
+def kinds(page: Any) -> list[str]:
+    return [entries.open_entry(entry)["kind"] for entry in page["entries"]]
+
+
+def test_only_the_animals_of_today_come(client: FlaskClient, db: Database) -> None:
+    journal.append(db, whole_exam().written, "phone")
+    journal.append(db, whole_exam(Phone("b2" * 16, exam="other", patient=OTHER)).written, "phone")
+    assert pull(client)["entries"] == []
+    planned = plan(db, PATIENT)
+    page = pull(client)
+    assert len(page["entries"]) == 10
+    assert {entries.open_entry(entry)["patient"] for entry in page["entries"]} == {PATIENT}
+    assert planned in {entries.entry_id(entry) for entry in page["entries"]}
+    assert (page["more"], page["next"]) == (False, 19)
+
+
+def test_plans_of_other_days_do_not_come(client: FlaskClient, db: Database) -> None:
+    plan(db, PATIENT, TODAY - timedelta(days=1))
+    plan(db, OTHER, TODAY + timedelta(days=1))
+    assert pull(client)["entries"] == []
+
+
+def test_a_pull_goes_on_where_it_stopped(client: FlaskClient, db: Database) -> None:
+    plan(db, PATIENT)
+    journal.append(db, whole_exam().written, "phone")
+    scope, since, got, rounds = pull(client, limit=1)["scope"], 0, [], 0
+    while True:
+        page = pull(client, since=since, scope=scope, limit=4)
+        got += [entry["arrival"] for entry in page["entries"]]
+        since, rounds = page["next"], rounds + 1
+        if not page["more"]:
+            break
+    assert got == list(range(1, 11))
+    assert rounds == 3
+    assert pull(client, since=since, scope=scope)["entries"] == []
+
+
+def test_an_animal_added_to_the_list_brings_what_arrived_before(client: FlaskClient, db: Database) -> None:
+    journal.append(db, whole_exam().written, "phone")
+    plan(db, OTHER)
+    first = pull(client)
+    assert kinds(first) == ["planned"]
+    plan(db, PATIENT)
+    second = pull(client, since=first["next"], scope=first["scope"])
+    assert second["scope"] != first["scope"]
+    assert len(second["entries"]) == 11
+
+
+def test_a_struck_plan_leaves_the_list_and_comes_back_when_the_strike_is_struck(
+    client: FlaskClient, db: Database
+) -> None:
+    planned = plan(db, PATIENT)
+    strike = desk.act(db, "struck", {"about": "visit", "why": "cancelled"}, author="RD", patient=PATIENT, of=[planned])
+    assert pull(client)["entries"] == []
+    desk.act(db, "struck", {"about": "visit", "why": "came after all"}, author="RD", patient=PATIENT, of=[strike])
+    assert "planned" in kinds(pull(client))
+
+
+def test_bytes_come_as_they_went(client: FlaskClient, db: Database) -> None:
+    phone = Phone()
+    phone.act("noted", {"about": "exam", "text": "größer als \u2028 <script> 😀"})
+    journal.append(db, phone.written, "phone")
+    plan(db, PATIENT)
+    assert {key: pull(client)["entries"][0][key] for key in ("header", "body")} == phone.written[0]
+
+
+@pytest.mark.parametrize("arguments", [{"since": "-1"}, {"since": "x"}, {"limit": "٣"}, {"since": "9" * 40}])
+def test_a_number_that_is_none_is_refused(client: FlaskClient, arguments: dict[str, str]) -> None:
+    answer = client.get("/api/journal", query_string=arguments, headers=BEARER)
+    assert (answer.status_code, answer.json["error"]["code"]) == (400, "malformed")
+
+
+def test_practice_names_people_and_the_phone_but_no_secret(client: FlaskClient) -> None:
+    answer = client.get("/api/practice", headers=BEARER)
+    assert answer.json["phone"] == "Test phone"
+    assert {"id": "RD", "name": "R. Dale", "role": "vet"} in answer.json["people"]
+    assert "hash" not in answer.text
+    assert answer.headers["Cache-Control"] == "no-store"
+
+
+def test_ping_needs_no_token_and_is_not_kept(client: FlaskClient) -> None:
+    answer = client.get("/api/ping")
+    assert answer.json["gelside"] == 1
+    assert answer.headers["Cache-Control"] == "no-store"

@@ -1,0 +1,22 @@
+"""Gelside: notes of a veterinary ultrasound examination, from the table to the signed report."""
+
+from collections.abc import Mapping
+from typing import Any, cast
+
+from flask import Flask
+from flask.json.provider import DefaultJSONProvider
+
+from webapp import accounts, cli, config, headers, phone, review, sync
+from webapp.store import db
+
+
+def create_app(given: Mapping[str, Any] | None = None) -> Flask:
+    """The application. `given` overrides the settings of the instance folder."""
+    app = Flask(__name__, instance_path=config.instance_folder(), static_folder=None)
+    config.load(app, given)
+    # Escaped surrogate pairs stay two characters in the phone's rule engine.
+    cast(DefaultJSONProvider, app.json).ensure_ascii = False
+    for room in (db, headers, accounts, sync, review, cli):
+        room.init_app(app)
+    app.register_blueprint(phone.blueprint)
+    return app

@@ -1,0 +1,112 @@
+"""The practice's commands: `flask --app webapp ...`."""
+
+import json
+import sys
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import click
+from flask import Flask
+
+from webapp import rules
+from webapp.store import chain, exams, people, phones
+from webapp.store.db import get_db
+
+
+def init_app(app: Flask) -> None:
+    """Add the commands to `flask --app webapp`."""
+    for command in (assess, verify, rebuild, add_person, add_phone, seed_demo):
+        app.cli.add_command(command)
+
+
+@click.command("assess")
+@click.argument("case", type=click.Path(dir_okay=False, allow_dash=True))
+def assess(case: str) -> None:
+    """Judge the CASE in a JSON file (- reads standard input) and print the judgement."""
+    try:
+        text = sys.stdin.read() if case == "-" else Path(case).read_text(encoding="utf-8")
+        # Numbers keep their digits: no float enters a judgement.
+        given = json.loads(text, parse_float=str, parse_constant=_no_number)
+        answer = rules.call({"do": "assess", "case": _as_text(given)})
+    except (OSError, ValueError, RecursionError) as error:
+        click.echo(f"{case}: {' '.join(str(error).split())}", err=True)
+        sys.exit(2)
+    click.echo(json.dumps(answer, ensure_ascii=False, indent=1))
+
+
+def _no_number(text: str) -> Any:
+    raise ValueError(f"{text} is no number")
+
+
+def _as_text(value: Any) -> Any:
+    """Whole numbers too large for the phone's engine as text; all else as it is."""
+    if isinstance(value, dict):
+        return {key: _as_text(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [_as_text(item) for item in value]
+    if isinstance(value, int) and not isinstance(value, bool) and abs(value) >= 2**31:
+        return str(value)
+    return value
+
+
+@click.command("verify")
+def verify() -> None:
+    """Check every entry and every chain; name what does not fit and exit 1 if anything was changed."""
+    faults = chain.verify(get_db(), lambda rows: click.echo(f"{rows} entries looked at", err=True))
+    for fault in faults:
+        click.echo(("CHANGED  " if fault.grave else "look at  ") + fault.text)
+    total = next(get_db().query("select count(*) as n from entries"))["n"]
+    click.echo(f"{total} entries, {len(faults)} faults")
+    if faults:
+        sys.exit(1)
+
+
+@click.command("rebuild")
+@click.option("--check", is_flag=True, help="Change nothing; exit 1 if the lists are not what the journal gives.")
+def rebuild(check: bool) -> None:
+    """Make the lists anew from the journal."""
+    if not check:
+        click.echo(f"{exams.rebuild(get_db())} exams rebuilt")
+        return
+    lines = exams.differences(get_db())
+    for line in lines:
+        click.echo(line)
+    click.echo("The lists equal the journal." if not lines else f"{len(lines)} differences")
+    if lines:
+        sys.exit(1)
+
+
+@click.command("add-person")
+@click.argument("person")
+@click.argument("name")
+@click.argument("role", type=click.Choice(["sonographer", "assistant", "vet"]))
+@click.option("--password", prompt=True, hide_input=True, confirmation_prompt=True)
+def add_person(person: str, name: str, role: str, password: str) -> None:
+    """Add PERSON (the id authors carry, such as VS) with NAME and ROLE, or change a known one."""
+    try:
+        people.add(get_db(), person, name, role, password)
+    except people.PersonError as error:
+        raise click.ClickException(str(error)) from error
+    click.echo(f"{person} ({name}) can sign in.")
+
+
+@click.command("add-phone")
+@click.argument("name")
+@click.option("--address", default="http://127.0.0.1:8000", show_default=True, help="Where phones reach this server.")
+def add_phone(name: str, address: str) -> None:
+    """Let a phone send and read; prints its link, which is shown this once."""
+    token = phones.new_token()
+    phones.add(get_db(), name, token)
+    click.echo(f"{address.rstrip('/')}/#phone={token}")
+
+
+@click.command("seed-demo")
+@click.option("--today", default=lambda: date.today().isoformat(), help="The day of today's list.")
+def seed_demo(today: str) -> None:
+    """Fill the store with the invented practice of demo/."""
+    from flask import current_app
+
+    from demo.seed import seed  # the demo is no part of the installed package
+
+    click.echo(seed(current_app, today))

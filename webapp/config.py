@@ -1,0 +1,52 @@
+"""Where the practice's settings come from: defaults, then instance/config.toml, then the caller's."""
+
+import os
+import secrets
+import tomllib
+from collections.abc import Mapping
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+from flask import Flask
+
+DEFAULTS: dict[str, Any] = {
+    "BUSY_TIMEOUT_MS": 5000,
+    "MAX_CONTENT_LENGTH": 2 * 1024 * 1024,
+    "PERMANENT_SESSION_LIFETIME": timedelta(hours=8),
+    "SESSION_COOKIE_HTTPONLY": True,
+    "SESSION_COOKIE_SAMESITE": "Lax",
+    "SESSION_COOKIE_NAME": "gelside",
+    # Bound to the session instead: a review left open for an hour must not lose its text.
+    "WTF_CSRF_TIME_LIMIT": None,
+}
+
+
+def instance_folder() -> str | None:
+    """The folder of this practice's files: GELSIDE_INSTANCE (absolute), or Flask's default."""
+    return os.environ.get("GELSIDE_INSTANCE") or None
+
+
+def load(app: Flask, given: Mapping[str, Any] | None) -> None:
+    """Fill app.config; makes the instance folder and, once, its secret key."""
+    folder = Path(app.instance_path)
+    folder.mkdir(parents=True, exist_ok=True)
+    app.config.from_mapping(DEFAULTS)
+    app.config["DATABASE"] = str(folder / "gelside.sqlite3")
+    app.config["PHONE_BUILD"] = str(Path(app.root_path).parent / "static" / "build")
+    app.config.from_file("config.toml", load=tomllib.load, text=False, silent=True)
+    app.config.from_mapping(given or {})
+    if not app.config["SECRET_KEY"]:
+        app.config["SECRET_KEY"] = _secret_key(folder / "secret_key")
+
+
+def _secret_key(path: Path) -> str:
+    """The key kept in the instance folder, readable by its owner only; made on the first start."""
+    try:
+        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        return path.read_text(encoding="ascii")
+    with os.fdopen(descriptor, "w", encoding="ascii") as file:
+        key = secrets.token_hex(32)
+        file.write(key)
+    return key

@@ -1,0 +1,66 @@
+"""The server's door to the shared rule code: tables from their files, one engine per call."""
+
+import hashlib
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import webapp.core
+from webapp.core import engine
+from webapp.store.entries import open_entry
+
+__all__ = ["RulesError", "call", "core_version", "open_entry", "tables", "tables_hash"]
+
+TABLES = ("catalogue", "limits", "thresholds", "descriptors")
+FOLDER = Path(__file__).parent / "core" / "tables"
+
+
+class RulesError(ValueError):
+    """The rules could not answer; the message is theirs."""
+
+
+def call(question: dict[str, Any]) -> dict[str, Any]:
+    """Ask the rule engine (`do` = open, apply, assess, typed) and return its answer.
+
+    Every call has an engine of its own: nothing of one exam can reach another request.
+    Raises RulesError where the engine answers with an error or fails.
+    """
+    try:
+        text = engine.Engine(_engine_tables()).call(json.dumps(question, ensure_ascii=False))
+    except Exception as error:
+        raise RulesError(f"the rules failed on this: {type(error).__name__}: {error}") from error
+    answer: dict[str, Any] = json.loads(text)
+    if "error" in answer:
+        raise RulesError(answer["error"]["message"])
+    return answer
+
+
+@cache
+def tables() -> dict[str, Any]:
+    """The four tables as objects: catalogue, limits, thresholds, descriptors."""
+    return {name: json.loads(text) for name, text in _texts().items()}
+
+
+@cache
+def tables_hash() -> str:
+    """SHA-256 over the tables' files, in the order of their names."""
+    total = hashlib.sha256()
+    for name, text in sorted(_texts().items()):
+        total.update(f"{name}\n{hashlib.sha256(text.encode()).hexdigest()}\n".encode())
+    return total.hexdigest()
+
+
+def core_version() -> str:
+    """The version of the shared rule code."""
+    return str(webapp.core.VERSION)
+
+
+@cache
+def _texts() -> dict[str, str]:
+    return {name: (FOLDER / f"{name}.json").read_text(encoding="utf-8") for name in TABLES}
+
+
+@cache
+def _engine_tables() -> Any:
+    return engine.tables_of(_texts())

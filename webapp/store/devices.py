@@ -1,0 +1,70 @@
+"""What is held of each device: its count, its unbroken beginning, its last entry."""
+
+from typing import NamedTuple
+
+from sqlite_utils import Database
+
+from webapp.store import entries
+
+
+class Holding(NamedTuple):
+    """What is held of a device: `through` = 1..through without a gap, `held` = entries in all."""
+
+    through: int
+    held: int
+
+
+def ids_at(db: Database, device: str, seq: int) -> list[str]:
+    """The entries a device wrote as its `seq`-th: none, one, or more where a phone was cloned."""
+    rows = db.query("select id from entries where device = ? and seq = ?", [device, seq])
+    return [row["id"] for row in rows]
+
+
+def count(db: Database, device: str, new: int) -> None:
+    """Count `new` more entries of the device and move its unbroken beginning on."""
+    kept = holding(db, device)
+    through = kept.through
+    while ids_at(db, device, through + 1):
+        through += 1
+    db.execute(
+        "insert into devices (device, through, held) values (?, ?, ?) "
+        "on conflict (device) do update set through = excluded.through, held = excluded.held",
+        [device, through, kept.held + new],
+    )
+
+
+def recount(db: Database) -> None:
+    """Count every device anew."""
+    db.execute("delete from devices")
+    query = "select device, count(*) as held from entries where device is not null group by device order by device"
+    for row in list(db.query(query)):
+        count(db, row["device"], row["held"])
+
+
+def miscounted(db: Database) -> list[str]:
+    """Devices whose kept count is not what the journal gives, one line each."""
+    lines = []
+    for row in db.query("select device, count(*) as held from entries where device is not null group by device"):
+        kept = holding(db, row["device"])
+        if kept.held != row["held"]:
+            lines.append(f"device {row['device']}: {kept.held} counted, {row['held']} held")
+        if kept.through and not ids_at(db, row["device"], kept.through):
+            lines.append(f"device {row['device']}: counted through {kept.through}, which is not held")
+        if ids_at(db, row["device"], kept.through + 1):
+            lines.append(f"device {row['device']}: counted through {kept.through}, yet the next is held")
+    return lines
+
+
+def holding(db: Database, device: str) -> Holding:
+    """What is held of a device; (0, 0) for one never heard of."""
+    row = next(db.query("select through, held from devices where device = ?", [device]), None)
+    return Holding(row["through"], row["held"]) if row else Holding(0, 0)
+
+
+def head(db: Database, device: str) -> entries.Place:
+    """The place for this device's next entry: after its last one held."""
+    query = "select seq, id from entries where device = ? order by seq desc, arrival desc limit 1"
+    row = next(db.query(query, [device]), None)
+    if row is None:
+        return entries.Place(device, 1, entries.NO_PREVIOUS)
+    return entries.Place(device, row["seq"] + 1, row["id"])

@@ -1,0 +1,181 @@
+"""The exams as lists need them: a projection of the journal that can be rebuilt at any time."""
+
+import json
+import logging
+from collections.abc import Callable, Iterable
+from typing import Any, NamedTuple
+
+from sqlite_utils import Database
+
+from webapp import rules
+from webapp.store import devices, kept, reasons, reports
+from webapp.store.db import write
+
+log = logging.getLogger(__name__)
+
+OPEN = "open at the table"
+TO_REVIEW = "to review"
+SIGNED = "signed"
+SIGNED_LATER = "signed, later entries"
+NOT_READ = "could not be read"
+
+
+class Folded(NamedTuple):
+    """One exam as the rules see it, with the arrival number of its newest entry."""
+
+    exam: dict[str, Any]
+    judgement: dict[str, Any]
+    earlier: list[dict[str, Any]]
+    ids: list[str]
+    through: int
+
+
+def fold(db: Database, exam_id: str, through: int | None = None) -> Folded:
+    """Fold one exam with the earlier ones of its animal; `through` stops at that arrival number.
+
+    Raises LookupError for an exam nobody has sent an entry of, and rules.RulesError when the
+    rules cannot judge it.
+    """
+    rows = [row for row in kept.of_exam(db, exam_id) if through is None or row.arrival <= through]
+    if not rows:
+        raise LookupError(f"There is no exam {exam_id} here.")
+    answer = rules.call(
+        {
+            "do": "open",
+            "entries": [row.entry for row in rows],
+            "earlier": [{"entries": group} for group in _earlier(db, exam_id, [row.entry for row in rows])],
+            # The exam's own day, so that the same journal gives the same projection on any day.
+            "today": _date([row.entry for row in rows]),
+        }
+    )
+    return Folded(answer["exam"], answer["judgement"], answer["earlier"],
+                  [row.entry["id"] for row in rows], rows[-1].arrival)
+
+
+def _date(entries: list[dict[str, Any]]) -> str:
+    """The day of the exam: as opened, else the day of its first act."""
+    for entry in entries:
+        if entry["kind"] == "opened" and entry["body"] and isinstance(entry["body"].get("date"), str):
+            return str(entry["body"]["date"])
+    return min(str(entry["at"]) for entry in entries)[:10]
+
+
+def _earlier(db: Database, exam_id: str, entries: list[dict[str, Any]]) -> list[list[dict[str, Any]]]:
+    """The entries of the same animal's exams that were opened on a day before this one's."""
+    patients = sorted({entry["patient"] for entry in entries if entry["patient"]})
+    day = _date(entries)
+    groups = []
+    for other in _exams_of(db, patients):
+        if other != exam_id:
+            group = [row.entry for row in kept.of_exam(db, other)]
+            if _date(group) < day:
+                groups.append(group)
+    return groups
+
+
+def _exams_of(db: Database, patients: Iterable[str]) -> list[str]:
+    known = list(patients)
+    marks = ",".join("?" * len(known))
+    query = f"select distinct exam from entries where patient in ({marks}) and exam is not null order by exam"
+    return [row["exam"] for row in db.query(query, known)]
+
+
+def refresh(db: Database, touched: Iterable[str]) -> None:
+    """Bring the rows of these exams up to date, and of the other exams of the same animals:
+    a late entry changes what a later exam is compared with."""
+    wanted = set(touched)
+    if not wanted:
+        return
+    marks = ",".join("?" * len(wanted))
+    query = f"select distinct patient from entries where exam in ({marks}) and patient is not null"
+    patients = [row["patient"] for row in db.query(query, sorted(wanted))]
+    for exam_id in sorted(wanted | set(_exams_of(db, patients))):
+        row = projection(db, exam_id)
+        db.table("exams").upsert(row, pk="exam")
+
+
+def projection(db: Database, exam_id: str) -> dict[str, Any]:
+    """The row of `exams` that the journal gives for this exam."""
+    try:
+        folded = fold(db, exam_id)
+    except rules.RulesError as error:
+        # Entries are kept whatever the rules make of them, so this is shown and does not refuse a push.
+        log.exception("exam %s could not be folded", exam_id)
+        return _unread_row(db, exam_id, error)
+    exam = folded.exam
+    return {
+        "exam": exam_id,
+        "patient": exam["patient_id"],
+        "date": exam["date"],
+        "started_at": exam["started_at"],
+        "animal": json.dumps({key: exam["patient"].get(key) for key in ("name", "species", "breed", "weight_kg")},
+                             ensure_ascii=False, sort_keys=True),
+        "question": str(exam["question"].get("text") or ""),
+        "state": _state(exam, reports.versions(db, exam_id)),
+        "reasons": json.dumps(reasons.of(exam, folded.judgement), ensure_ascii=False, sort_keys=True),
+        "entries": len(folded.ids),
+        "trouble": None,
+        "core_version": rules.core_version(),
+        "tables_hash": rules.tables_hash(),
+    }
+
+
+def _state(exam: dict[str, Any], issued: list[dict[str, Any]]) -> str:
+    """An exam is signed when its report was issued here, whatever an entry from elsewhere says."""
+    if issued:
+        return SIGNED_LATER if exam["late"] else SIGNED
+    return TO_REVIEW if exam["closed"] else OPEN
+
+
+def _unread_row(db: Database, exam_id: str, error: rules.RulesError) -> dict[str, Any]:
+    rows = kept.of_exam(db, exam_id)
+    patients = [row.entry["patient"] for row in rows if row.entry["patient"]]
+    return {
+        "exam": exam_id,
+        "patient": patients[0] if patients else None,
+        "date": _date([row.entry for row in rows]),
+        "started_at": None,
+        "animal": "{}",
+        "question": "",
+        "state": NOT_READ,
+        "reasons": json.dumps([{"about": [], "count": 1, "kind": "trouble"}]),
+        "entries": len(rows),
+        "trouble": str(error),
+        "core_version": rules.core_version(),
+        "tables_hash": rules.tables_hash(),
+    }
+
+
+def all_ids(db: Database) -> list[str]:
+    """Every exam the journal knows, oldest id first."""
+    query = "select distinct exam from entries where exam is not null order by exam"
+    return [row["exam"] for row in db.query(query)]
+
+
+def rebuild(db: Database, progress: Callable[[int, int], None] = lambda done, total: None) -> int:
+    """Make the projection anew from the journal; returns the number of exams."""
+    with write(db):
+        db.execute("delete from exams")
+        devices.recount(db)
+        ids = all_ids(db)
+        for done, exam_id in enumerate(ids, 1):
+            db.table("exams").insert(projection(db, exam_id))
+            progress(done, len(ids))
+    return len(ids)
+
+
+def differences(db: Database) -> list[str]:
+    """Exams whose kept row is not what the journal gives now, one line each. Rows made by another
+    version of the rules or the tables differ rightly: they are named as such."""
+    lines = []
+    listed = {row["exam"]: row for row in db.query("select * from exams")}
+    for exam_id in sorted(set(all_ids(db)) | listed.keys()):
+        row = listed.get(exam_id)
+        if row is None:
+            lines.append(f"exam {exam_id}: missing from the list")
+            continue
+        made = projection(db, exam_id)
+        unlike = sorted(key for key in made if made[key] != row[key])
+        if unlike:
+            lines.append(f"exam {exam_id}: {', '.join(unlike)} differ")
+    return lines + devices.miscounted(db)

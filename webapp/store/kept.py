@@ -1,0 +1,35 @@
+"""Reading the journal back: entries opened, in order of arrival."""
+
+from collections.abc import Iterable
+from typing import Any, NamedTuple
+
+from sqlite_utils import Database
+
+from webapp.store import entries
+
+
+class Kept(NamedTuple):
+    """An opened entry with its place in the order of arrival."""
+
+    arrival: int
+    entry: dict[str, Any]
+
+
+def of_exam(db: Database, exam: str) -> list[Kept]:
+    """All entries of one exam in order of arrival, opened; unreadable ones with `body` None."""
+    rows = db.query("select arrival, id, header, body, why from entries where exam = ? order by arrival", [exam])
+    return [Kept(row["arrival"], opened(db, row)) for row in rows]
+
+
+def opened(db: Database, row: dict[str, Any]) -> dict[str, Any]:
+    """Open a row of `entries` (id, header, body, why). The body that fits the header's hash is used,
+    where another one arrived first under the same id."""
+    bodies: Iterable[str] = [row["body"]]
+    if row["why"] == "body_hash":
+        beside = db.query("select body from other_bodies where id = ? order by body", [row["id"]])
+        bodies = [row["body"], *(other["body"] for other in beside)]
+    for body in bodies:
+        checked = entries.check({"header": row["header"], "body": body})
+        if checked.why != "body_hash":
+            return entries.open_entry({"header": row["header"], "body": body})
+    return entries.open_entry({"header": row["header"], "body": row["body"]})

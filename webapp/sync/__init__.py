@@ -1,0 +1,11 @@
+"""The phone's one counterpart: it sends its journal here and fetches what today's list needs."""
+
+from flask import Flask
+
+from webapp.sync import errors, routes
+
+
+def init_app(app: Flask) -> None:
+    """Add /api and its error answers."""
+    errors.init_app(app)
+    app.register_blueprint(routes.blueprint)

@@ -1,0 +1,78 @@
+"""Errors of the API: always JSON, always naming what happened and what to do."""
+
+import logging
+import sqlite3
+
+from flask import Flask, Response, jsonify, request
+from werkzeug.exceptions import HTTPException, InternalServerError
+from werkzeug.wrappers import Response as AnyResponse
+
+log = logging.getLogger(__name__)
+
+RETRY_AFTER_S = "2"
+CODES = {
+    400: "malformed",
+    401: "not_signed_in",
+    404: "no_such_address",
+    405: "method_not_allowed",
+    413: "too_large",
+    500: "server_failed",
+}
+
+
+class RequestError(Exception):
+    """A request the API does not take: nothing was stored. `status`, `code` and a sentence."""
+
+    def __init__(self, status: int, code: str, message: str):
+        super().__init__(message)
+        self.status = status
+        self.code = code
+        self.message = message
+
+
+def answer(status: int, code: str, message: str) -> Response:
+    """An error as JSON: `{"error": {"code", "message"}}`."""
+    response = jsonify(error={"code": code, "message": message})
+    response.status_code = status
+    response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+def init_app(app: Flask) -> None:
+    """JSON for every error under /api; a busy database is 503 everywhere, a full disk 507."""
+
+    @app.errorhandler(RequestError)
+    def refused(error: RequestError) -> Response:
+        response = answer(error.status, error.code, error.message)
+        if error.status == 401:
+            response.headers["WWW-Authenticate"] = "Bearer"
+        return response
+
+    @app.errorhandler(HTTPException)
+    def http_error(error: HTTPException) -> Response | HTTPException | AnyResponse:
+        if not request.path.startswith("/api/"):
+            return error
+        if isinstance(error, InternalServerError):
+            return answer(500, CODES[500], "The server failed on this; nothing was stored. It is written to its log.")
+        status = error.code or 500
+        response = answer(status, CODES.get(status, "refused"), error.description or error.name)
+        if "Allow" in error.get_response().headers:
+            response.headers["Allow"] = error.get_response().headers["Allow"]
+        return response
+
+    @app.errorhandler(sqlite3.OperationalError)
+    def database_error(error: sqlite3.OperationalError) -> Response:
+        log.error("database: %s on %s", error, request.path)
+        text = str(error)
+        if "locked" in text or "busy" in text:
+            status, code, message = 503, "busy", "The database is busy; nothing was stored. Send again."
+        elif "full" in text:
+            status, code, message = 507, "disk_full", "The server's disk is full; nothing was stored."
+        else:
+            raise error
+        if request.path.startswith("/api/"):
+            response = answer(status, code, message)
+        else:
+            response = Response(message + "\n", status=status, mimetype="text/plain")
+        response.headers["Retry-After"] = RETRY_AFTER_S
+        return response
