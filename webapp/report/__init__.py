@@ -1,0 +1,1 @@
+"""The report: one builder (content), many forms (page, plain text, PDF)."""

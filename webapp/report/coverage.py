@@ -1,0 +1,142 @@
+"""Section "What was not seen": states with their reasons, parts without an entry, entries that disagree."""
+
+from . import wording
+from .case import Case, Json
+
+_GAPS = ("not_seen", "partly", "not_examined")
+
+
+def blocks(case: Case) -> list[Json]:
+    """The section's blocks. Never empty: it says so where nothing is missing."""
+    made = [_gaps(case), _no_entry(case), _still_open(case), _forks(case), _unread(case)]
+    return [block for block in made if block]
+
+
+def headline(case: Case) -> str:
+    """One line for the top of the report: how complete the exam is."""
+    gaps, nobody = _by_structure(case), _unrecorded(case)
+    if not gaps and not nobody:
+        return "Nothing is recorded as not seen, and no part on the list was left without an entry."
+    pieces = []
+    if gaps:
+        shown = [_short(case, structure, states) for structure, states in list(gaps.items())[:3]]
+        rest = len(gaps) - len(shown)
+        pieces.append("; ".join(shown) + (f"; {rest} more" if rest else ""))
+    if nobody:
+        pieces.append(wording.count(len(nobody), "part without an entry", "parts without an entry"))
+    return f"Not complete. {wording.capital('; '.join(pieces))}."
+
+
+def _by_structure(case: Case) -> dict[str, list[Json]]:
+    """The states that leave a gap, per structure; the structures asked about first, then what was not seen at all."""
+    states = [state for state in case.exam.get("states") or [] if state["seen"] in _GAPS]
+    order = {name: place for place, name in enumerate(case.reading_order)}
+    states.sort(key=lambda state: (state["structure"] not in case.asked, order.get(state["structure"], len(order)),
+                                   bool(state.get("part")), _GAPS.index(state["seen"])))
+    made: dict[str, list[Json]] = {}
+    for state in states:
+        made.setdefault(state["structure"], []).append(state)
+    return made
+
+
+def _short(case: Case, structure: str, states: list[Json]) -> str:
+    """"RIGHT adrenal, cranial pole not seen": the graver of what was said of one structure."""
+    gravest = min(states, key=lambda state: _GAPS.index(state["seen"]))
+    return f"{case.label(gravest['about'])} {wording.SEEN[gravest['seen']]}"
+
+
+def _gaps(case: Case) -> Json:
+    gaps = _by_structure(case)
+    if not gaps:
+        return {"kind": "para", "text": "Nothing is recorded as not seen, partly seen or not examined."}
+    items = []
+    for structure, states in gaps.items():
+        said = [state_words(case, state) for state in states]
+        items.append({"text": wording.sentence(f"{case.label(structure)}: {'; '.join(said)}"),
+                      "strong": structure in case.asked})
+    return {"kind": "list", "label": "", "items": items}
+
+
+def state_words(case: Case, state: Json) -> str:
+    """"cranial pole not seen (gas, deep chest; tried: dorsal)"; the structure itself is not named."""
+    part = case.part(state["structure"], state["part"]) + " " if state.get("part") else ""
+    reasons = ", ".join(str(why) for why in state.get("why") or [])
+    if not reasons and state["seen"] in ("not_seen", "not_examined"):
+        reasons = "no reason given"
+    tried = ", ".join(str(window) for window in state.get("tried") or [])
+    extra = "; ".join(piece for piece in (reasons, f"tried: {tried}" if tried else "") if piece)
+    return f"{part}{wording.SEEN[state['seen']]}" + (f" ({extra})" if extra else "")
+
+
+def _unrecorded(case: Case) -> list[Json]:
+    return [row for row in case.judgement.get("open") or [] if row["kind"] == "not_recorded"]
+
+
+def _no_entry(case: Case) -> Json:
+    rows = _unrecorded(case)
+    if not rows:
+        return {"kind": "para", "text": "No part on the list was left without an entry."}
+    parts: dict[str, list[str]] = {}
+    for row in rows:
+        structure, part = _place(case, row)
+        parts.setdefault(structure, [])
+        if part:
+            parts[structure].append(case.part(structure, part))
+    order = [name for name in case.reading_order if name in parts] + [name for name in parts
+                                                                      if name not in case.structures]
+    words = [case.label(name) + (f" ({wording.several(parts[name])})" if parts[name] else "") for name in order]
+    return {"kind": "fact", "label": "No entry by anybody", "text": wording.sentence("; ".join(words))}
+
+
+def _place(case: Case, row: Json) -> tuple[str, str | None]:
+    about = str(row["about"])
+    if row.get("structure"):
+        return str(row["structure"]), row.get("part")
+    if about in case.structures:
+        return about, None
+    structure, _, part = about.rpartition(".")
+    return (structure, part) if structure in case.structures else (about, None)
+
+
+def _still_open(case: Case) -> Json | None:
+    rows = [row for row in case.judgement.get("open") or [] if row["kind"] in ("no_reading", "other_side_missing")]
+    words = list(dict.fromkeys(str(row.get("text") or _open_words(case, row)) for row in rows))
+    return {"kind": "fact", "label": "Also open", "text": wording.sentence("; ".join(words))} if words else None
+
+
+def _open_words(case: Case, row: Json) -> str:
+    ends = {"no_reading": "no reading", "other_side_missing": "the other side is missing"}
+    return f"{case.label(row['about'])}: {ends[row['kind']]}"
+
+
+def _forks(case: Case) -> Json | None:
+    items = []
+    for fork in case.exam.get("forks") or []:
+        said = [f"{_value_words(value['value'])} ({case.person(value.get('author'))})" for value in fork["values"]]
+        name = case.label(str(fork["slot"]).removeprefix("seen:"))
+        items.append({"text": f"{wording.capital(_field_words(name))}: {wording.several(said, 'or')}.", "strong": False})
+    label = "Entries that disagree; both are kept and nobody has settled them"
+    return {"kind": "list", "label": label, "items": items} if items else None
+
+
+def _field_words(name: str) -> str:
+    return name.removeprefix("patient.").removeprefix("context.").removeprefix("question.").replace("_", " ")
+
+
+def _value_words(value: object) -> str:
+    """A slot's value in words; a state comes as [seen, reasons, normal]."""
+    if isinstance(value, list) and len(value) == 3 and isinstance(value[1], list):
+        state = wording.SEEN.get(str(value[0]), str(value[0]))
+        why = wording.several(value[1])
+        return state + (", recorded normal" if value[2] else "") + (f", {why}" if why else "")
+    if isinstance(value, list):
+        return wording.several(value)
+    return "nothing" if value is None else str(value)
+
+
+def _unread(case: Case) -> Json | None:
+    rows = case.exam.get("unread") or []
+    if not rows:
+        return None
+    text = f"{wording.count(len(rows), 'entry', 'entries')} could not be read by this version and are kept as received."
+    return {"kind": "fact", "label": "Not read", "text": text}

@@ -1,0 +1,88 @@
+"""The report as a tagged PDF (PDF/UA-1), byte for byte the same whenever it is made from the same report."""
+
+import json
+from collections.abc import Callable
+from datetime import UTC, datetime
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import typst
+
+from . import fonts
+from .case import Json
+
+_FOLDER = Path(__file__).parent
+_LONGEST_WORD = 24
+
+
+def pdf(report: Json) -> bytes:
+    """The PDF's bytes. The words reach the layout only as JSON data, so nothing in them can become markup.
+
+    A character without a glyph in the shipped fonts is printed as its code point. Should typst still refuse a
+    combination of characters, the report is made once more with all but Latin letters as code points: a report
+    that cannot be signed would be worse than one that spells a letter out.
+    """
+    try:
+        return _compile(_spelled(report, fonts.printable))
+    except typst.TypstError as error:
+        if "could not be displayed" not in str(error):
+            raise
+        return _compile(_spelled(report, fonts.plain))
+
+
+def _compile(report: Json) -> bytes:
+    moment = _moment(report["issued_at"])
+    data = report | {"stamp": [moment.year, moment.month, moment.day, moment.hour, moment.minute, moment.second]}
+    made = typst.compile(
+        _source(), font_paths=[str(fonts.FOLDER)], ignore_system_fonts=True, format="pdf", pdf_standards=["ua-1"],
+        timestamp=int(moment.timestamp()), sys_inputs={"report": json.dumps(data, ensure_ascii=True, sort_keys=True)})
+    if not isinstance(made, bytes):
+        raise TypeError("the PDF came back in pieces; one file was asked for")
+    return made
+
+
+@lru_cache(maxsize=1)
+def _source() -> bytes:
+    return (_FOLDER / "report.typ").read_bytes()
+
+
+def _moment(text: str) -> datetime:
+    """The issue time in UTC; a report without one carries the epoch, never the clock of the machine."""
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        return datetime(1970, 1, 1, tzinfo=UTC)
+    return moment.astimezone(UTC) if moment.tzinfo else moment.replace(tzinfo=UTC)
+
+
+def _spelled(value: Any, spell: Callable[[str], str]) -> Any:
+    if isinstance(value, str):
+        return _breakable(spell(value))
+    if isinstance(value, list):
+        return [_spelled(item, spell) for item in value]
+    if isinstance(value, dict):
+        return {key: _spelled(item, spell) for key, item in value.items()}
+    return value
+
+
+def _breakable(text: str) -> str:
+    """Room to break inside a word too long for a line (a zero-width space), so that nothing runs off the paper."""
+    if len(text) <= _LONGEST_WORD:
+        return text
+    return "".join(_opened(word) for word in _words(text))
+
+
+def _words(text: str) -> list[str]:
+    pieces, start = [], 0
+    for place, letter in enumerate(text):
+        if letter.isspace():
+            pieces += [text[start:place], letter]
+            start = place + 1
+    return [*pieces, text[start:]]
+
+
+def _opened(word: str) -> str:
+    if len(word) <= _LONGEST_WORD:
+        return word
+    return "\u200b".join(word[at:at + _LONGEST_WORD] for at in range(0, len(word), _LONGEST_WORD))

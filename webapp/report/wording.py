@@ -1,0 +1,126 @@
+"""The report's own phrases, in plain words. What the rule code words itself is not worded again here."""
+
+from collections.abc import Iterable
+
+TITLES = {
+    "answer": "The question and the answer",
+    "not_seen": "What was not seen",
+    "measured": "Findings and measurements",
+    "change": "Change since the earlier exam",
+    "recommendations": "What to do, by when, by whom",
+    "signature": "Signature and status",
+    "sources": "Sources of the limits",
+    "cautions": "How to read this report",
+}
+
+# FHIR DiagnosticReport status words, and what each means to the reader.
+STATUS = {
+    "preliminary": "Not signed. The findings may still change; act on the signed version.",
+    "final": "Signed.",
+    "amended": "Signed again; findings or words were changed after the first signature.",
+    "corrected": "Signed again; an error in the earlier version was put right.",
+    "appended": "Signed again; something was added, the earlier text stands.",
+}
+
+ANSWERED = {"yes": "Yes", "partly": "Partly", "not possible": "Not possible with this exam"}
+
+SEEN = {"whole": "seen", "partly": "partly seen", "not_seen": "not seen", "not_examined": "not examined",
+        "not_visible_expected": "not visible, as expected", "removed": "removed"}
+
+# The rule code words its look-again flags for the person with the probe ("take another"); the reader gets these.
+POINTS = {
+    "readings_disagree": "the single readings lie {amount} apart",
+    "oblique": "a reading may be an oblique cut, which makes a part look thicker than it is",
+    "check_value": "{amount} is an unusual value, kept as it was recorded",
+    "partly_seen": "{amount} was read on a part that was only partly seen: no verdict",
+}
+
+# The rule code ends its alerts with a word to the person with the probe; the report has its own heading for that.
+ALERT_ENDING = "; consider telling someone now"
+
+# What a published row is used for, in the reader's words; a cut-off is never shown as a limit.
+USE = {
+    "limit": "limit",
+    "alert": "alert threshold",
+    "on_indication": "limit that applies on indication",
+    "criterion": "diagnostic cut-off, no reference limit",
+    "reference": "reference figures, no limit",
+    "unverified": "never used for a verdict",
+}
+
+KNOWN = {
+    "read": "figure read in the paper or its abstract",
+    "secondary": "quoted in another publication, the paper itself not read",
+    "memory": "unverified, from memory",
+    "missing": "not found",
+}
+
+PLANES = {"long_axis": "long axis", "short_axis": "short axis", "dorsal": "dorsal plane",
+          "unspecified": "plane not stated"}
+
+CAUTIONS = (
+    "This report records what was seen and measured and compares measurements with published limits. "
+    "It makes no diagnosis; the judgement is that of the vet who signs.",
+    "\u201cNot seen\u201d, \u201cpartly seen\u201d and \u201cno entry\u201d mean exactly that. "
+    "Draw no conclusion about those parts from this report.",
+    "A limit describes the animals of one study. Breed, build, age, illness, sedation, fluids, position, machine and "
+    "observer can move a value across it. Beyond a limit is not the same as diseased, inside is not the same as healthy.",
+    "The size of an adrenal gland alone neither confirms nor excludes a disorder of its hormones; clinical signs and "
+    "hormone tests decide. Earlier steroid treatment by any route can thin the glands.",
+    "A scan can miss disease that is early, small, flat or diffuse, and appearance seldom tells benign from malignant.",
+    "A change smaller than the spread of repeated readings is not a change.",
+    "Urgent findings are told from person to person; do not rely on this file having been opened.",
+)
+
+_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+           "November", "December")
+
+
+def day(text: object) -> str:
+    """"2026-11-24" as "24 November 2026"; anything else as it stands."""
+    words = str(text or "")
+    pieces = words[:10].split("-")
+    if len(pieces) != 3 or not all(piece.isdecimal() and piece.isascii() for piece in pieces):
+        return words
+    month = int(pieces[1])
+    return f"{int(pieces[2])} {_MONTHS[month - 1]} {pieces[0]}" if 1 <= month <= 12 else words
+
+
+def moment(text: object) -> str:
+    """"2026-11-24T18:32:05+01:00" as "24 November 2026, 18:32 (UTC+01:00)"."""
+    words = str(text or "")
+    if len(words) < 16 or words[10] != "T":
+        return day(words)
+    zone = words[16:].lstrip(":0123456789.")
+    shown = "UTC" if zone in ("Z", "+00:00") else f"UTC{zone}" if zone else ""
+    return f"{day(words)}, {words[11:16]}" + (f" ({shown})" if shown else "")
+
+
+def several(items: Iterable[object], last: str = "and") -> str:
+    """"a, b and c"."""
+    words = [str(item) for item in items]
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def unit(code: object) -> str:
+    """A unit as printed; a ratio ("1") and a score have none."""
+    return "" if code in (None, "1", "{score}") else str(code)
+
+
+def with_unit(value: object, code: object) -> str:
+    return f"{value} {unit(code)}".rstrip()
+
+
+def capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def sentence(text: str) -> str:
+    """The text with a full stop, unless it ends with a mark of its own."""
+    return text if not text or text[-1] in ".!?:" else text + "."
+
+
+def count(number: int, one: str, more: str) -> str:
+    return f"{number} {one if number == 1 else more}"
