@@ -15,8 +15,13 @@ DAY = "2026-11-24"
 class Phone:
     """A device that writes entries in order and remembers them."""
 
-    def __init__(self, device: str = "a1" * 16, author: str = "VS", exam: str | None = EXAM,
-                 patient: str | None = PATIENT):
+    def __init__(
+        self,
+        device: str = "a1" * 16,
+        author: str = "VS",
+        exam: str | None = EXAM,
+        patient: str | None = PATIENT,
+    ):
         self.place = Place(device, 1, entries.NO_PREVIOUS)
         self.author = author
         self.exam = exam
@@ -27,7 +32,9 @@ class Phone:
     def device(self) -> str:
         return self.place.device
 
-    def act(self, kind: str, body: dict[str, Any], *, after: Sequence[str] = (), of: Sequence[str] = ()) -> str:
+    def act(
+        self, kind: str, body: dict[str, Any], *, after: Sequence[str] = (), of: Sequence[str] = ()
+    ) -> str:
         """Write one entry; returns its id."""
         minute = self.place.seq % 60
         at = f"{DAY}T10:{minute:02d}:00+01:00"
@@ -45,11 +52,27 @@ class Phone:
 
     def opened(self, **patient: Any) -> str:
         """Open a dog's exam with a question about both adrenal glands."""
-        animal = {"name": "Pepper", "species": "dog", "breed": "Miniature Schnauzer", "sex": "female",
-                  "neutered": True, "age_months": 110, "weight_kg": "7.2"} | patient
-        question = {"text": "Drinks a lot: are the adrenal glands large?",
-                    "structures": ["adrenal.left", "adrenal.right"]}
-        body = {"about": "exam", "date": DAY, "visit": None, "patient": animal, "question": question, "context": {}}
+        animal = {
+            "name": "Pepper",
+            "species": "dog",
+            "breed": "Miniature Schnauzer",
+            "sex": "female",
+            "neutered": True,
+            "age_months": 110,
+            "weight_kg": "7.2",
+        } | patient
+        question = {
+            "text": "Drinks a lot: are the adrenal glands large?",
+            "structures": ["adrenal.left", "adrenal.right"],
+        }
+        body = {
+            "about": "exam",
+            "date": DAY,
+            "visit": None,
+            "patient": animal,
+            "question": question,
+            "context": {},
+        }
         return self.act("opened", body)
 
     def read(self, quantity: str, value: str, unit: str = "mm", typed: str | None = None, **more: Any) -> str:
@@ -80,8 +103,13 @@ def whole_exam(phone: Phone | None = None) -> Phone:
 
 def push(phone: Phone, entries_: Sequence[Envelope] | None = None) -> str:
     """The text of a push request with these entries, all of the phone's by default."""
-    return json.dumps({"protocol": 1, "device": phone.device,
-                       "entries": list(phone.written if entries_ is None else entries_)})
+    return json.dumps(
+        {
+            "protocol": 1,
+            "device": phone.device,
+            "entries": list(phone.written if entries_ is None else entries_),
+        }
+    )
 
 
 def foreign(envelope: Envelope, **changes: Any) -> Envelope:

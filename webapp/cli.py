@@ -63,7 +63,9 @@ def verify() -> None:
 
 
 @click.command("rebuild")
-@click.option("--check", is_flag=True, help="Change nothing; exit 1 if the lists are not what the journal gives.")
+@click.option(
+    "--check", is_flag=True, help="Change nothing; exit 1 if the lists are not what the journal gives."
+)
 def rebuild(check: bool) -> None:
     """Make the lists anew from the journal."""
     if not check:
@@ -93,7 +95,9 @@ def add_person(person: str, name: str, role: str, password: str) -> None:
 
 @click.command("add-phone")
 @click.argument("name")
-@click.option("--address", default="http://127.0.0.1:8000", show_default=True, help="Where phones reach this server.")
+@click.option(
+    "--address", default="http://127.0.0.1:8000", show_default=True, help="Where phones reach this server."
+)
 def add_phone(name: str, address: str) -> None:
     """Let a phone send and read; prints its link, which is shown this once."""
     token = phones.new_token()

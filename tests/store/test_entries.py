@@ -58,7 +58,12 @@ def test_opened_entry_is_flat_and_holds_its_body() -> None:
 
 @pytest.mark.parametrize(
     ("change", "why"),
-    [({"v": 2}, "version"), ({"kind": "dreamt"}, "kind"), ({"seq": "1"}, "header"), ({"device": "x"}, "header")],
+    [
+        ({"v": 2}, "version"),
+        ({"kind": "dreamt"}, "kind"),
+        ({"seq": "1"}, "header"),
+        ({"device": "x"}, "header"),
+    ],
 )
 def test_what_cannot_be_read_is_named(change: dict[str, object], why: str) -> None:
     phone = Phone()

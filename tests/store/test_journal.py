@@ -69,8 +69,10 @@ def test_a_batch_that_breaks_half_way_leaves_nothing(db: Database) -> None:
 
 
 def test_a_batch_that_fails_between_two_inserts_leaves_nothing(db: Database) -> None:
-    db.execute("create trigger broken before insert on entries when new.seq = 4 "
-               "begin select raise(abort, 'the disk said no'); end")
+    db.execute(
+        "create trigger broken before insert on entries when new.seq = 4 "
+        "begin select raise(abort, 'the disk said no'); end"
+    )
     with pytest.raises(sqlite3.IntegrityError, match="the disk said no"):
         journal.append(db, whole_exam().written, "phone")
     assert (held(db), lists(db)) == ([], [])
@@ -134,8 +136,12 @@ def test_through_is_the_unbroken_beginning_and_held_is_all(db: Database) -> None
 
 @pytest.mark.parametrize(
     "change",
-    ["update entries set body = '{}'", "delete from entries",
-     "replace into entries select * from entries", "insert or replace into entries select * from entries"],
+    [
+        "update entries set body = '{}'",
+        "delete from entries",
+        "replace into entries select * from entries",
+        "insert or replace into entries select * from entries",
+    ],
 )
 def test_entries_can_neither_be_changed_nor_deleted(db: Database, change: str) -> None:
     journal.append(db, whole_exam().written, "phone")

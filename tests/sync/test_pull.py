@@ -28,8 +28,14 @@ TODAY = date(2026, 11, 24)
 
 
 def plan(db: Database, patient: str, day: date = TODAY) -> str:
-    body = {"about": "visit", "date": day.isoformat(), "time": "10:00", "order": 1,
-            "patient": {"name": "Pepper", "species": "dog"}, "question": {"text": "Adrenal glands?", "structures": []}}
+    body = {
+        "about": "visit",
+        "date": day.isoformat(),
+        "time": "10:00",
+        "order": 1,
+        "patient": {"name": "Pepper", "species": "dog"},
+        "question": {"text": "Adrenal glands?", "structures": []},
+    }
     return desk.act(db, "planned", body, author="RD", patient=patient)
 
 
@@ -91,9 +97,13 @@ def test_a_struck_plan_leaves_the_list_and_comes_back_when_the_strike_is_struck(
     client: FlaskClient, db: Database
 ) -> None:
     planned = plan(db, PATIENT)
-    strike = desk.act(db, "struck", {"about": "visit", "why": "cancelled"}, author="RD", patient=PATIENT, of=[planned])
+    strike = desk.act(
+        db, "struck", {"about": "visit", "why": "cancelled"}, author="RD", patient=PATIENT, of=[planned]
+    )
     assert pull(client)["entries"] == []
-    desk.act(db, "struck", {"about": "visit", "why": "came after all"}, author="RD", patient=PATIENT, of=[strike])
+    desk.act(
+        db, "struck", {"about": "visit", "why": "came after all"}, author="RD", patient=PATIENT, of=[strike]
+    )
     assert "planned" in kinds(pull(client))
 
 

@@ -38,7 +38,9 @@ def test_lost_answer_resend_gives_duplicates_and_no_second_row(client: FlaskClie
     text = push(whole_exam())
     first = send(client, text)
     second = send(client, text)
-    assert [result["id"] for result in second.json["results"]] == [result["id"] for result in first.json["results"]]
+    assert [result["id"] for result in second.json["results"]] == [
+        result["id"] for result in first.json["results"]
+    ]
     assert {result["status"] for result in second.json["results"]} == {"duplicate"}
     assert (second.json["through"], second.json["held"], rows(db)) == (9, 9, 9)
 
@@ -74,7 +76,9 @@ GOOD = whole_exam().written[0]
         b"\xff\xfe",
     ],
 )
-def test_a_malformed_request_stores_nothing_and_says_so(client: FlaskClient, db: Database, text: str | bytes) -> None:
+def test_a_malformed_request_stores_nothing_and_says_so(
+    client: FlaskClient, db: Database, text: str | bytes
+) -> None:
     answer = send(client, text)
     assert answer.status_code == 400
     assert answer.json["error"]["code"] == "malformed"
@@ -82,13 +86,24 @@ def test_a_malformed_request_stores_nothing_and_says_so(client: FlaskClient, db:
     assert rows(db) == 0
 
 
-@pytest.mark.parametrize("header", [{}, {"Authorization": "Bearer "}, {"Authorization": "Bearer wrong"},
-                                    {"Authorization": "Basic a-token-for-tests"}, {"Authorization": "Bearer ü"}])
+@pytest.mark.parametrize(
+    "header",
+    [
+        {},
+        {"Authorization": "Bearer "},
+        {"Authorization": "Bearer wrong"},
+        {"Authorization": "Basic a-token-for-tests"},
+        {"Authorization": "Bearer ü"},
+    ],
+)
 def test_without_a_known_token_nothing_is_stored_or_shown(
     client: FlaskClient, db: Database, header: dict[str, str]
 ) -> None:
-    for answer in (client.post("/api/journal", data=push(whole_exam()), headers=header),
-                   client.get("/api/journal", headers=header), client.get("/api/practice", headers=header)):
+    for answer in (
+        client.post("/api/journal", data=push(whole_exam()), headers=header),
+        client.get("/api/journal", headers=header),
+        client.get("/api/practice", headers=header),
+    ):
         assert (answer.status_code, answer.json["error"]["code"]) == (401, "unknown_phone")
         assert answer.headers["WWW-Authenticate"] == "Bearer"
     assert rows(db) == 0
@@ -113,9 +128,16 @@ def test_too_many_or_too_large_is_413_and_stores_nothing(client: FlaskClient, db
 
 @pytest.mark.parametrize(
     ("method", "address", "status"),
-    [("GET", "/api/nothing", 404), ("PUT", "/api/journal", 405), ("POST", "/api/ping", 405), ("GET", "/api/", 404)],
+    [
+        ("GET", "/api/nothing", 404),
+        ("PUT", "/api/journal", 405),
+        ("POST", "/api/ping", 405),
+        ("GET", "/api/", 404),
+    ],
 )
-def test_every_error_under_api_is_json_and_not_kept(client: FlaskClient, method: str, address: str, status: int) -> None:
+def test_every_error_under_api_is_json_and_not_kept(
+    client: FlaskClient, method: str, address: str, status: int
+) -> None:
     answer = client.open(address, method=method)
     assert answer.status_code == status
     assert answer.is_json
@@ -145,7 +167,9 @@ def test_a_busy_database_is_503_with_retry_after_and_stores_nothing(app: Flask, 
     assert rows(db) == 0
 
 
-def test_a_full_disk_is_507_and_stores_nothing(app: Flask, db: Database, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_full_disk_is_507_and_stores_nothing(
+    app: Flask, db: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def small(path: str, timeout: int) -> Database:
         opened = open_database(path, timeout)
         pages = opened.execute("pragma page_count").fetchone()[0]
@@ -189,7 +213,9 @@ def test_phones_pushing_at_once_lose_nothing_and_double_nothing(app: Flask, path
 
 
 def test_a_lone_surrogate_is_kept_as_a_browser_would_hash_it(client: FlaskClient) -> None:
-    answer = send(client, '{"protocol":1,"device":"%s","entries":[{"header":"\\ud800","body":"{}"}]}' % ("a1" * 16))
+    answer = send(
+        client, '{"protocol":1,"device":"%s","entries":[{"header":"\\ud800","body":"{}"}]}' % ("a1" * 16)
+    )
     assert answer.status_code == 200
     assert answer.json["results"][0]["status"] == "stored_unreadable"
 

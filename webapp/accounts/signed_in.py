@@ -42,6 +42,9 @@ def signed_in(view: Callable[P, R]) -> Callable[P, R | Response | tuple[str, int
 
 def typed_again(reason: str) -> str:
     """A page that says why a form was not taken and gives back the text that was in it."""
-    texts = [(name, text) for name, text in request.form.items(multi=True)
-             if text.strip() and name not in ("csrf_token", "password", "seen")]
+    texts = [
+        (name, text)
+        for name, text in request.form.items(multi=True)
+        if text.strip() and name not in ("csrf_token", "password", "seen")
+    ]
     return render_template("accounts/typed_again.html", reason=reason, texts=texts)

@@ -40,7 +40,11 @@ def edited(row: dict[str, Any]) -> list[str]:
         return ["its header was changed by hand"]
     found = []
     if checked.why != row["why"]:
-        found.append("its body was changed by hand" if checked.why == "body_hash" else "its reading was changed by hand")
+        found.append(
+            "its body was changed by hand"
+            if checked.why == "body_hash"
+            else "its reading was changed by hand"
+        )
     header = checked.header or {}
     found += [f"its column {name} was changed by hand" for name in COPIED if row[name] != header.get(name)]
     return found
@@ -72,8 +76,11 @@ def broken_chains(db: Database) -> Iterator[Fault]:
         if last is None or last["device"] != row["device"]:
             last, before, here = {"device": row["device"], "seq": 0}, set(), {entries.NO_PREVIOUS}
         if row["seq"] == last["seq"]:
-            yield Fault(False, f"{name}: number {row['seq']} was used twice (entry {row['arrival']}): "
-                               "the phone was copied, both branches are kept")
+            yield Fault(
+                False,
+                f"{name}: number {row['seq']} was used twice (entry {row['arrival']}): "
+                "the phone was copied, both branches are kept",
+            )
         else:
             if row["seq"] > last["seq"] + 1:
                 yield Fault(False, f"{name}: {last['seq'] + 1} to {row['seq'] - 1} have not arrived")
@@ -81,6 +88,9 @@ def broken_chains(db: Database) -> Iterator[Fault]:
             before, here = here, set()
         header = entries.parse_header(row["header"])
         if header is not None and before and header["prev"] not in before:
-            yield Fault(False, f"{name}: entry {row['arrival']} (number {row['seq']}) does not follow the one before it")
+            yield Fault(
+                False,
+                f"{name}: entry {row['arrival']} (number {row['seq']}) does not follow the one before it",
+            )
         here.add(row["id"])
         last = row

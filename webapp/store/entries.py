@@ -18,11 +18,9 @@ from typing import Any, NamedTuple, TypedDict
 VERSION = 1
 NO_PREVIOUS = "0" * 64
 KINDS = frozenset(
-    "opened set seen read struck found noted acknowledged closed planned signed amended".split()
+    ["opened", "set", "seen", "read", "struck", "found", "noted", "acknowledged", "closed", "planned", "signed", "amended"]
 )
-HEADER_KEYS = frozenset(
-    "v device seq prev exam patient author behalf at kind after of body_hash".split()
-)
+HEADER_KEYS = frozenset(["v", "device", "seq", "prev", "exam", "patient", "author", "behalf", "at", "kind", "after", "of", "body_hash"])
 LARGEST_INTEGER = 2**31 - 1  # the phone's rule engine cuts integers to 32 bits
 
 _LONE_SURROGATE = re.compile("[\ud800-\udfff]")
@@ -176,7 +174,7 @@ def check(envelope: Envelope) -> Checked:
 def parse_header(text: str) -> dict[str, Any] | None:
     """The header's fields, or None when the text is not a header (of any version)."""
     header = _parsed(text)
-    if header is None or not HEADER_KEYS <= header.keys():
+    if header is None or not header.keys() >= HEADER_KEYS:
         return None
     integers = all(type(header[k]) is int and 0 < header[k] <= LARGEST_INTEGER for k in ("v", "seq"))
     texts = all(isinstance(header[k], str) for k in ("device", "prev", "author", "at", "kind", "body_hash"))

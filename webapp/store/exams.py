@@ -48,8 +48,13 @@ def fold(db: Database, exam_id: str, through: int | None = None) -> Folded:
             "today": _date([row.entry for row in rows]),
         }
     )
-    return Folded(answer["exam"], answer["judgement"], answer["earlier"],
-                  [row.entry["id"] for row in rows], rows[-1].arrival)
+    return Folded(
+        answer["exam"],
+        answer["judgement"],
+        answer["earlier"],
+        [row.entry["id"] for row in rows],
+        rows[-1].arrival,
+    )
 
 
 def _date(entries: list[dict[str, Any]]) -> str:
@@ -108,8 +113,11 @@ def projection(db: Database, exam_id: str) -> dict[str, Any]:
         "patient": exam["patient_id"],
         "date": exam["date"],
         "started_at": exam["started_at"],
-        "animal": json.dumps({key: exam["patient"].get(key) for key in ("name", "species", "breed", "weight_kg")},
-                             ensure_ascii=False, sort_keys=True),
+        "animal": json.dumps(
+            {key: exam["patient"].get(key) for key in ("name", "species", "breed", "weight_kg")},
+            ensure_ascii=False,
+            sort_keys=True,
+        ),
         "question": str(exam["question"].get("text") or ""),
         "state": _state(exam, reports.versions(db, exam_id)),
         "reasons": json.dumps(reasons.of(exam, folded.judgement), ensure_ascii=False, sort_keys=True),

@@ -33,7 +33,9 @@ class Result(NamedTuple):
     status: str
 
 
-def append(db: Database, envelopes: Sequence[Envelope], arrived_from: str, received_at: str | None = None) -> list[Result]:
+def append(
+    db: Database, envelopes: Sequence[Envelope], arrived_from: str, received_at: str | None = None
+) -> list[Result]:
     """Keep these envelopes and bring the lists up to date, all in one transaction.
 
     `arrived_from` is "desk", "file" or a phone's id. Returns one result per envelope, in order;

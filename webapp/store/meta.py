@@ -10,5 +10,7 @@ def get(db: Database, key: str) -> str:
 
 def put(db: Database, key: str, value: str) -> None:
     """Keep `value` under `key`."""
-    db.execute("insert into meta (key, value) values (?, ?) on conflict (key) do update set value = excluded.value",
-               [key, value])
+    db.execute(
+        "insert into meta (key, value) values (?, ?) on conflict (key) do update set value = excluded.value",
+        [key, value],
+    )

@@ -40,5 +40,7 @@ def damaged(db: Database) -> list[str]:
         parts = {"html": row["html"].encode(), "pdf": row["pdf"], "judgement": row["judgement_json"].encode()}
         changed = [name for name, data in parts.items() if sha256(data) != row[f"{name}_hash"]]
         if changed:
-            lines.append(f"report {row['exam']} version {row['version']}: {', '.join(changed)} changed by hand")
+            lines.append(
+                f"report {row['exam']} version {row['version']}: {', '.join(changed)} changed by hand"
+            )
     return lines
