@@ -9,19 +9,31 @@ TEN = (10, 1)
 
 
 def look_again(judge, found, order):
-    """The look-again flags of everything read; marks values that are not believed (`believable` False)."""
-    if judge.animal["odd_weight"] is not None:
-        judge.flag("patient.weight_kg", "check_value", judge.animal["odd_weight"] + " kg: is this weight right? It is not used")
+    """The look-again flags of what was read; marks values that are not believed (`believable` False)."""
     for name in order:
         value = found[name]
-        if not value["derived"]:
-            _believe(judge, value)
-            _disagree(judge, value)
-            _partly(judge, value)
-            _said_oblique(judge, value)
+        _believe(judge, value)
+        _disagree(judge, value)
+        _partly(judge, value)
+        _said_oblique(judge, value)
     for side in glands.SIDES:
         _oblique_pairs(judge, found, "adrenal." + side)
         _oblique_height(judge, found, "adrenal." + side)
+
+
+def odd_weight(judge):
+    """A weight outside its window is asked about and not used."""
+    odd = judge.animal["odd_weight"]
+    if odd is not None:
+        judge.flag("patient.weight_kg", "check_value", odd + " kg: is this weight right? It is not used")
+
+
+def believe_shared(judge, shared):
+    """Marks values of another unit that are not believed; the question about them is asked in their own unit."""
+    for name in shared:
+        plausible = judge.catalogue.quantity(name)["plausible"]
+        if any([_outside(number, plausible) for number in shared[name]["numbers"]]):
+            shared[name]["believable"] = False
 
 
 def _believe(judge, value):

@@ -5,8 +5,6 @@ No float takes part in anything that is shown or decided: both Pythons must come
 
 from .errors import CoreError
 
-Rational = "tuple[int, int]"
-
 
 def parse(text):
     """The rational for a decimal string or a whole number; CoreError("not_a_number") for anything else."""

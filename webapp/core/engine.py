@@ -33,7 +33,7 @@ class Engine:
         self.tables = tables
         self.journal = None
         self.earlier = []
-        self.earlier_shown = []
+        self.kept = {}
 
     def call(self, text):
         """Answers one call, JSON text {"do": ...}; what cannot be understood comes back as {"error"}."""
@@ -47,23 +47,65 @@ class Engine:
         return json.dumps(answer)
 
     def open(self, request):
+        """Folds an exam and judges it whole: {"exam", "judgement", "earlier"}; with "as": "units" the judgement by unit."""
         self.journal = journal.Journal(self.tables.catalogue)
         self.journal.add(request.get("entries") or [])
         exams = []
         for row in request.get("earlier") or []:
             older = journal.Journal(self.tables.catalogue)
             older.add(row["entries"])
-            exam = older.exam()
-            if exam["opened"]:
-                exams.append(exam)
+            if older.exam()["opened"]:
+                exams.append(older.exam())
         self._keep_earlier(exams)
-        return self._answer()
+        self.kept = {}
+        return self._whole(request)
 
     def apply(self, request):
+        """One or more entries more. With "as": "units" only what has changed: {"delta": ...}, for the phone to merge."""
         if self.journal is None:
             raise CoreError("nothing_open", "no exam is open")
-        self.journal.add(request.get("entries") or [])
-        return self._answer()
+        before = {}
+        for name in journal.ROWS:
+            before[name] = len(self.journal.exam()[name])
+        fresh, folded_on = self.journal.add(request.get("entries") or [])
+        if request.get("as") != "units" or not folded_on:
+            return self._whole(request)
+        return {"delta": self._delta(fresh, before)}
+
+    def _whole(self, request):
+        exam = self.journal.exam()
+        judged = judgement.units(exam, self.earlier, self.tables, self.kept)
+        answer = {"exam": exam, "earlier": [{"id": row["id"], "date": row["date"]} for row in self.earlier],
+                  "limits_version": self.tables.limits.version}
+        if request.get("as") == "units":
+            answer["units"] = judged
+            answer["order"] = [judgement.GENERAL] + self.tables.units
+            answer["open_order"] = judgement.open_order(exam, self.tables)
+        else:
+            answer["judgement"] = judgement.flat(exam, judged, self.tables)
+        return answer
+
+    def _delta(self, fresh, before):
+        """Rows added to the exam's lists, its other fields, the states that were set, and the units judged anew."""
+        exam = self.journal.exam()
+        signed_by = {}
+        for unit in self.kept:
+            signed_by[unit] = self.kept[unit][1]
+        judged = judgement.units(exam, self.earlier, self.tables, self.kept)
+        added, fields = {}, {}
+        for name in journal.ROWS:
+            if len(exam[name]) > before[name]:
+                added[name] = exam[name][before[name]:]
+        kinds = [entry["kind"] for entry in fresh]
+        for name in ("entries", "heads", "forks"):
+            fields[name] = exam[name]
+        if "set" in kinds or "closed" in kinds:
+            for name in ("patient", "context", "question", "fields", "field_heads", "closed", "closed_at"):
+                fields[name] = exam[name]
+        set_states = [entry["body"]["about"] for entry in fresh if entry["kind"] == "seen"]
+        return {"added": added, "fields": fields, "states": [row for row in exam["states"] if row["about"] in set_states],
+                "units": {unit: judged[unit] for unit in judged if judged[unit] is not signed_by.get(unit)},
+                "open_order": judgement.open_order(exam, self.tables)}
 
     def assess(self, request):
         exam = cases.exam(request.get("case"), self.tables.catalogue)
@@ -82,11 +124,6 @@ class Engine:
         latest = ordering.by_key(exams, lambda exam: str(exam["date"] or ""))
         latest.reverse()
         self.earlier = [judgement.summary(exam, self.tables) for exam in latest]
-
-    def _answer(self):
-        exam = self.journal.exam()
-        return {"exam": exam, "judgement": judgement.judge(exam, self.earlier, self.tables),
-                "earlier": [{"id": row["id"], "date": row["date"]} for row in self.earlier]}
 
 
 CALLS = {"open": Engine.open, "apply": Engine.apply, "assess": Engine.assess, "typed": Engine.typed,

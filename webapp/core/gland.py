@@ -49,7 +49,7 @@ class Gland:
         unread = False
         told = False
         for pole in POLES:
-            state = values.state_of(judge.exam, self.structure + "." + pole)
+            state = values.state_of(judge.exam["states"], self.structure + "." + pole)
             told = told or state is not None
             value = found.get(self.structure + "." + pole + "_thickness")
             if state == "not_seen" or (value is not None and value["view"] == "partly") \
@@ -57,7 +57,7 @@ class Gland:
                 return "partly_seen"
             if self.poles[pole] is None:
                 unread = True
-        state = values.state_of(judge.exam, self.structure)
+        state = values.state_of(judge.exam["states"], self.structure)
         if state == "not_seen" or (state == "partly" and not told):
             return "partly_seen"
         if unread and not self.read_as_such:

@@ -19,21 +19,42 @@ class Journal:
         self.catalogue = catalogue
         self.by_id = {}
         self.ordered = []
+        self.fold = None
 
     def add(self, new):
-        """Takes in a list of entries; known ones are passed over. Returns the entries that were new."""
+        """Takes in a list of entries, known ones are passed over; returns (new entries, folded on in place).
+
+        Entries that only add to the end of the fold are folded on; anything else (a strike, an entry of another
+        device that belongs further up) drops the fold, and `exam` makes it anew: the result is the same.
+        """
         fresh = []
         for entry in new:
             if entry["id"] not in self.by_id:
                 self.by_id[entry["id"]] = entry
                 fresh.append(entry)
+        if self.fold and all([self._adds_on(entry) for entry in fresh]):
+            for entry in ordering.by_key(fresh, order_key):
+                self.ordered.append(entry)
+                self.fold.add_on(entry)
+            return fresh, True
         if fresh:
             self.ordered = ordering.by_key(self.ordered + fresh, order_key)
-        return fresh
+            self.fold = None
+        return fresh, False
+
+    def _adds_on(self, entry):
+        return entry["kind"] in ADDS_ON and not self.fold.exam["signed"] and bool(self.ordered) \
+            and order_key(entry) > order_key(self.ordered[-1])
 
     def exam(self):
         """The exam (DEVELOPERS.md, "The exam"), a plain dict."""
-        return _Fold(self.ordered, self.by_id, self.catalogue).exam
+        if self.fold is None:
+            self.fold = _Fold(self.ordered, self.by_id, self.catalogue)
+        return self.fold.exam
+
+
+# Kinds that can be folded on at the end without looking back at what was folded before.
+ADDS_ON = ("read", "found", "noted", "acknowledged", "set", "seen", "closed")
 
 
 def order_key(entry):
@@ -47,39 +68,52 @@ class _Fold:
         self.by_id = by_id
         self.catalogue = catalogue
         self.slots = {}
-        self.slot_names = []
         self.exam = _empty_exam()
-        self.exam["entries"] = len(ordered)
-        readable = []
-        for entry in ordered:
-            why = entry_rules.unreadable(entry, catalogue)
-            if why:
-                self.exam["unread"].append({"id": entry["id"], "kind": entry.get("kind"), "v": entry.get("v"), "why": why})
-            else:
-                readable.append(entry)
-            self.exam["heads"][entry["device"]] = [entry["seq"], entry["id"]]
+        readable = [entry for entry in ordered if self._readable(entry)]
         self.struck_by = _strikes(readable)
         for entry in readable:
             self._take(entry)
-        self._fill_slots()
+        for name in ordering.by_key(list(self.slots), lambda name: name):
+            self._fill_slot(name)
         self._mark_late(ordered)
+
+    def add_on(self, entry):
+        """Folds on one more entry whose place is at the end."""
+        if self._readable(entry):
+            self._take(entry)
+            name = entry_rules.slot(entry)
+            if name is not None:
+                self._clear_slot(name)
+                self._fill_slot(name)
+
+    def _readable(self, entry):
+        self.exam["entries"] += 1
+        self.exam["heads"][entry["device"]] = [entry["seq"], entry["id"]]
+        why = entry_rules.unreadable(entry, self.catalogue)
+        if why:
+            self.exam["unread"].append({"id": entry["id"], "kind": entry.get("kind"), "v": entry.get("v"), "why": why})
+        return why is None
 
     def _take(self, entry):
         kind = entry["kind"]
-        if entry_rules.slot(entry) is not None:
-            self._take_slot(entry)
+        name = entry_rules.slot(entry)
+        if name is not None:
+            self.slots.setdefault(name, []).append(entry)
         elif kind == "opened":
             self._take_opened(entry)
         elif kind in LISTS:
-            name, shape = LISTS[kind]
-            row = shape(entry)
-            strike = self.struck_by.get(entry["id"])
-            row["struck"] = strike is not None
-            row["why_struck"] = strike["body"].get("why") if strike else None
-            self.exam[name].append(row)
+            self._take_row(entry)
         elif kind == "closed" and entry["id"] not in self.struck_by:
             self.exam["closed"] = True
             self.exam["closed_at"] = entry["at"]
+
+    def _take_row(self, entry):
+        name, shape = LISTS[entry["kind"]]
+        row = shape(entry)
+        strike = self.struck_by.get(entry["id"])
+        row["struck"] = strike is not None
+        row["why_struck"] = strike["body"].get("why") if strike else None
+        self.exam[name].append(row)
 
     def _take_opened(self, entry):
         if entry["id"] in self.struck_by:
@@ -96,26 +130,21 @@ class _Fold:
         _copy(body.get("context"), exam["context"], entry_rules.CONTEXT_FIELDS)
         _copy(body.get("question"), exam["question"], entry_rules.QUESTION_FIELDS)
 
-    def _take_slot(self, entry):
-        name = entry_rules.slot(entry)
-        if name not in self.slots:
-            self.slots[name] = []
-            self.slot_names.append(name)
-        self.slots[name].append(entry)
+    def _clear_slot(self, name):
+        self.exam["forks"] = [fork for fork in self.exam["forks"] if fork["slot"] != name]
+        self.exam["states"] = [state for state in self.exam["states"] if "seen:" + state["about"] != name]
 
-    def _fill_slots(self):
-        self.slot_names = ordering.by_key(self.slot_names, lambda name: name)
-        for name in self.slot_names:
-            heads = self._heads(self.slots[name])
-            if not heads:
-                continue
-            values = _different(heads)
-            if len(values) > 1:
-                self.exam["forks"].append({"slot": name, "values": [_fork_value(entry) for entry in heads]})
-            if name[:5] == "seen:":
-                self.exam["states"].append(self._state(heads, len(values) > 1))
-            else:
-                self._field(name, heads[0], len(values) > 1)
+    def _fill_slot(self, name):
+        heads = self._heads(self.slots[name])
+        if not heads:
+            return
+        forked = len(_different(heads)) > 1
+        if forked:
+            _insert(self.exam["forks"], {"slot": name, "values": [_fork_value(entry) for entry in heads]}, "slot")
+        if name[:5] == "seen:":
+            _insert(self.exam["states"], self._state(heads, forked), "about")
+        else:
+            self._field(name, heads[0], forked)
 
     def _heads(self, slot_entries):
         """The effective entries that no other effective entry of the slot had seen."""
@@ -177,6 +206,14 @@ def _empty_exam():
             "patient": {}, "context": {}, "question": {}, "readings": [], "states": [], "findings": [],
             "notes": [], "fields": {}, "field_heads": {}, "forks": [], "acknowledged": [], "signed": [],
             "amended": [], "late": [], "unread": [], "entries": 0, "heads": {}}
+
+
+def _insert(rows, row, key):
+    """Puts the row at its place in a list that is kept in the order of `key`, a text."""
+    place = len(rows)
+    while place > 0 and rows[place - 1][key] > row[key]:
+        place -= 1
+    rows.insert(place, row)
 
 
 def _strikes(readable):
@@ -283,3 +320,6 @@ def _amendment(entry):
 LISTS = {"read": ("readings", _reading), "found": ("findings", _finding), "noted": ("notes", _note),
          "acknowledged": ("acknowledged", _acknowledgement), "signed": ("signed", _signature),
          "amended": ("amended", _amendment)}
+
+# The lists of the exam that only grow when entries are folded on.
+ROWS = ("readings", "findings", "notes", "acknowledged", "unread")

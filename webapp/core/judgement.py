@@ -1,4 +1,9 @@
-"""The judgement of one exam: flags, lines within, silences, values and what is still open (README, "assess")."""
+"""The judgement of one exam: flags, lines within, silences, values and what is still open (README, "assess").
+
+It is made unit by unit. A unit is a structure, or a pair of them with what relates the two sides (both adrenal
+glands, both kidneys ...). A unit whose entries have not changed keeps its judgement, so that on the phone one
+more reading costs one unit and not the whole exam.
+"""
 
 from . import animal as animals
 from . import change
@@ -10,6 +15,9 @@ from . import values
 from . import verdicts
 
 OF_THE_GLAND = ("caudal_pole_thickness", "cranial_pole_thickness", "maximum_thickness")
+LISTS = ("flags", "judged", "silent", "assumed", "open", "values")
+GENERAL = "general"
+SHARED = "aorta"
 
 
 class Tables:
@@ -20,48 +28,168 @@ class Tables:
         self.limits = limits
         self.thresholds = thresholds
         self.descriptors = descriptors
+        self.units = []
+        self.unit_of = {}
+        self.structures = {}
+        self.quantities = {}
+        for structure in catalogue.structures:
+            name = structure["id"].split(".")[0] if structure["pair"] else structure["id"]
+            if name not in self.structures:
+                self.units.append(name)
+                self.structures[name] = []
+                self.quantities[name] = []
+            self.structures[name].append(structure)
+            self.unit_of[structure["id"]] = name
+        for quantity in catalogue.quantities:
+            if quantity["structure"]:
+                self.quantities[self.unit_of[quantity["structure"]]].append(quantity)
+            elif quantity["id"][:8] == "adrenal.":
+                self.quantities["adrenal"].append(quantity)
 
 
 def judge(exam, earlier, tables):
-    """The output object of README's "assess", for an exam dict and earlier exams as made by `summary`, latest first."""
+    """The output object of README's "assess" for an exam dict; `earlier` as made by `summary`, latest first."""
+    return flat(exam, units(exam, earlier, tables, {}), tables)
+
+
+def flat(exam, judged, tables):
+    """The judgements of all units as one object, in the order of the structures; open items as asked."""
+    made = {"limits_version": tables.limits.version}
+    for name in LISTS:
+        made[name] = []
+    for unit in [GENERAL] + tables.units:
+        for name in LISTS:
+            if name != "open":
+                made[name] += judged[unit][name]
+    for unit in open_order(exam, tables):
+        made["open"] += judged[unit]["open"]
+    return made
+
+
+def open_order(exam, tables):
+    """Units in the order in which their open items are read: the question's structures first."""
+    asked = exam["question"].get("structures") or []
+    first = [unit for unit in tables.units
+             if any([tables.unit_of[tables.catalogue.place(name)[0]] == unit for name in asked])]
+    return first + [GENERAL] + [unit for unit in tables.units if unit not in first]
+
+
+def units(exam, earlier, tables, kept):
+    """{unit: its judgement}. `kept` maps a unit to (signature, judgement) of the last run and is brought up to date."""
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
+    shares = _shares(exam, tables)
+    common = _common_signature(exam, shares[SHARED])
+    judged = {}
+    for unit in [GENERAL] + tables.units:
+        signature = [common, shares[unit]["signature"]]
+        if unit not in kept or kept[unit][0] != signature or signature[1] is None:
+            if unit == GENERAL:
+                made = _general(exam, animal, tables)
+            else:
+                made = _unit(unit, _share_of(exam, shares, unit), animal, earlier, tables)
+            kept[unit] = (signature, made)
+        judged[unit] = kept[unit][1]
+    return judged
+
+
+def _shares(exam, tables):
+    """The readings, states and findings of every unit, with the ids that sign them (None where there are no ids)."""
+    shares = {GENERAL: {"readings": [], "states": [], "findings": [], "signature": []}}
+    for unit in tables.units:
+        shares[unit] = {"readings": [], "states": [], "findings": [], "signature": []}
+    for name in ("readings", "states", "findings"):
+        for row in exam[name]:
+            share = shares[_unit_of_row(name, row, tables)]
+            share[name].append(row)
+            if share["signature"] is not None:
+                if row.get("id"):
+                    share["signature"].append(row["id"] + ("-" if row.get("struck") else "+"))
+                else:
+                    share["signature"] = None
+    return shares
+
+
+def _unit_of_row(name, row, tables):
+    if name != "readings":
+        return tables.unit_of[row["structure"]]
+    structure = tables.catalogue.quantity(row["quantity"])["structure"]
+    if structure is None and row.get("lesion"):
+        structure = str(row["lesion"]).split("#")[0]
+    if structure in tables.unit_of:
+        return tables.unit_of[structure]
+    return "adrenal" if row["quantity"][:8] == "adrenal." else GENERAL
+
+
+def _common_signature(exam, aorta):
+    """What every unit depends on: the animal, its context, the question, and the aorta that ratios go by."""
+    return [dict(exam["patient"]), dict(exam["context"]), dict(exam["question"]), exam["date"], aorta["signature"]]
+
+
+def _share_of(exam, shares, unit):
+    """The part of the exam that one unit sees."""
+    share = shares[unit]
+    return {"date": exam["date"], "patient": exam["patient"], "context": exam["context"], "question": exam["question"],
+            "readings": share["readings"], "states": share["states"], "findings": share["findings"],
+            "shared_readings": [] if unit == SHARED else shares[SHARED]["readings"],
+            "shared_states": [] if unit == SHARED else shares[SHARED]["states"]}
+
+
+def _general(exam, animal, tables):
     judging = verdicts.Judge(exam, animal, tables)
-    found, order = values.of_exam(exam, tables.catalogue)
-    checks.look_again(judging, found, order)
-    values.derive(found, tables.catalogue, exam)
-    glands = gland.judge_glands(judging, found)
-    _others(judging, found)
+    checks.odd_weight(judging)
+    return _made(judging, open_items.general(exam, _open_line(judging)),
+                 [_shown(judging, value, None) for value in values.lesions(exam["readings"], exam, tables.catalogue)
+                  if "#" not in str(value["lesion"])])
+
+
+def _unit(unit, exam, animal, earlier, tables):
+    judging = verdicts.Judge(exam, animal, tables)
+    found, glands = _values(unit, exam, judging)
+    order = [quantity["id"] for quantity in tables.quantities[unit] if quantity["id"] in found]
+    for name in order:
+        if found[name]["believable"] and not _is_of_the_gland(name):
+            verdicts.judge_value(judging, found[name])
     relations.relate(judging, glands)
-    relations.class_notes(judging, found, earlier)
-    order = values.in_order(found, tables.catalogue)
+    relations.class_notes(judging, earlier)
     beside = change.compare(judging, found, order, earlier)
-    return {"limits_version": tables.limits.version, "flags": judging.flags, "judged": judging.judged,
-            "silent": judging.silent, "assumed": judging.assumed,
-            "open": open_items.still_open(exam, found, tables.catalogue, _open_line(judging)),
-            "values": [_shown(judging, found[name], beside.get(name)) for name in order]
-            + [_shown(judging, value, None) for value in values.lesions(exam, tables.catalogue)]}
+    still_open = open_items.of_unit(tables.structures[unit], exam, found, tables.catalogue, _open_line(judging))
+    shown = [_shown(judging, found[name], beside.get(name)) for name in order]
+    lesions = values.lesions(exam["readings"], exam, tables.catalogue)
+    return _made(judging, still_open, shown + [_shown(judging, value, None) for value in lesions])
+
+
+def _values(unit, exam, judging):
+    """({quantity: value} of the unit with its derived values, {side: Gland} or None); look-again flags are raised."""
+    catalogue = judging.catalogue
+    found = values.of_readings(exam["readings"], exam["states"], catalogue)
+    shared = values.of_readings(exam.get("shared_readings") or [], exam.get("shared_states") or [], catalogue)
+    quantities = judging.tables.quantities[unit]
+    checks.believe_shared(judging, shared)
+    checks.look_again(judging, found, [quantity["id"] for quantity in quantities if quantity["id"] in found])
+    glands = gland.judge_glands(judging, found) if unit == "adrenal" else None
+    values.derive(found, shared, quantities, exam)
+    return found, glands
+
+
+def _is_of_the_gland(name):
+    return name[:8] == "adrenal." and name.split(".")[-1] in OF_THE_GLAND
+
+
+def _made(judging, still_open, shown):
+    return {"flags": judging.flags, "judged": judging.judged, "silent": judging.silent, "assumed": judging.assumed,
+            "open": still_open, "values": shown}
 
 
 def summary(exam, tables):
-    """What later exams compare with: {"id", "date", "animal", "values" {id: value}, "order"}."""
-    found, _ = values.of_exam(exam, tables.catalogue)
-    values.derive(found, tables.catalogue, exam)
+    """What later exams compare with: {"id", "date", "animal", "values" {id: value}}."""
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
-    judging = verdicts.Judge(exam, animal, tables)
-    checks.look_again(judging, found, values.in_order(found, tables.catalogue))
-    gland.judge_glands(judging, found)
-    return {"id": exam["id"], "date": exam["date"], "animal": animal, "values": found,
-            "order": values.in_order(found, tables.catalogue)}
-
-
-def _others(judging, found):
-    """Everything but the poles and the greatest thickness of the adrenal glands, which gland.py judges."""
-    for name in values.in_order(found, judging.catalogue):
-        value = found[name]
-        if name[:8] == "adrenal." and name.split(".")[-1] in OF_THE_GLAND:
-            continue
-        if value["believable"]:
-            verdicts.judge_value(judging, value)
+    shares = _shares(exam, tables)
+    found = {}
+    for unit in tables.units:
+        if shares[unit]["readings"]:
+            share = _share_of(exam, shares, unit)
+            found.update(_values(unit, share, verdicts.Judge(share, animal, tables))[0])
+    return {"id": exam["id"], "date": exam["date"], "animal": animal, "values": found}
 
 
 def _open_line(judging):

@@ -54,26 +54,29 @@ class Looked:
         return any([asked == name or asked[:len(name) + 1] == name + "." for asked in self.asked])
 
 
-def still_open(exam, found, catalogue, line):
-    """The open items in the order of the structures, the question's structures first. `line` makes one item."""
-    looked = Looked(exam, found, catalogue, exam["patient"])
-    adrenal = any([catalogue.structure(name)["id"][:8] == "adrenal." for name in list(looked.read)]) \
-        or any([asked[:7] == "adrenal" for asked in looked.asked])
-    first, rest = [], []
-    if exam["patient"].get("sex") is None:
-        rest.append(line("patient.sex", "not_recorded", "sex: not recorded, so no organ of reproduction is asked for"))
-    for structure in catalogue.structures:
-        items = _of_structure(structure, looked, adrenal, line)
-        items = items + _no_reading(structure, looked, found, line) + _other_side(structure, looked, found, line)
-        if looked.is_asked(structure):
-            if items:
-                items.append(line(structure["id"], "question_open", structure["label"] + ": asked about, and not complete"))
-            first = first + items
-        else:
-            rest = rest + items
+def general(exam, line):
+    """Open items that belong to no structure: the animal's sex, and the question itself."""
+    items = []
     if exam["question"].get("text") and not exam["question"].get("answered"):
-        first.append(line("question", "question_open", "the question: answered yes, partly or not possible?"))
-    return first + rest
+        items.append(line("question", "question_open", "the question: answered yes, partly or not possible?"))
+    if exam["patient"].get("sex") is None:
+        items.append(line("patient.sex", "not_recorded", "sex: not recorded, so no organ of reproduction is asked for"))
+    return items
+
+
+def of_unit(structures, exam, found, catalogue, line):
+    """The open items of a structure or a pair. `line` makes one item of (about, kind, text)."""
+    looked = Looked(exam, found, catalogue, exam["patient"])
+    in_question = any([asked[:7] == "adrenal" for asked in looked.asked]) \
+        or any([name[:8] == "adrenal." for name in looked.read])
+    items = []
+    for structure in structures:
+        own = _of_structure(structure, looked, in_question, line)
+        own = own + _no_reading(structure, looked, found, line) + _other_side(structure, looked, found, line)
+        if own and looked.is_asked(structure):
+            own.append(line(structure["id"], "question_open", structure["label"] + ": asked about, and not complete"))
+        items = items + own
+    return items
 
 
 def _of_structure(structure, looked, adrenal, line):

@@ -7,12 +7,13 @@ from . import wording
 
 
 def relate(judge, glands):
-    """Flags about pairs and findings. `glands` as returned by gland.judge_glands."""
-    _sides(judge, glands)
-    for side in gland_rules.SIDES:
-        _small_beside_mass(judge, glands[side], glands["right" if side == "left" else "left"])
-        if glands[side].mass:
-            judge.flag(glands[side].structure, "caution", judge.thresholds["adrenal_mass_caution"])
+    """Flags about pairs and findings. `glands` as returned by gland.judge_glands, None for other units."""
+    if glands:
+        _sides(judge, glands)
+        for side in gland_rules.SIDES:
+            _small_beside_mass(judge, glands[side], glands["right" if side == "left" else "left"])
+            if glands[side].mass:
+                judge.flag(glands[side].structure, "caution", judge.thresholds["adrenal_mass_caution"])
     for finding in judge.exam["findings"]:
         if not finding.get("struck"):
             _tell(judge, finding)
@@ -72,7 +73,7 @@ def _vessel_about(judge, finding, vessel):
     return part if judge.catalogue.label(part) != part else finding["structure"]
 
 
-def class_notes(judge, found, earlier):
+def class_notes(judge, earlier):
     """Notes about the class that judged: near its edge, at the ideal weight, moved since the earlier exam."""
     for line in [line for line in judge.flags + judge.judged if line["limit"] and line["kind"] != "alert"]:
         row = judge.limits.by_id[line["limit"]["id"]]

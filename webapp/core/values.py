@@ -9,28 +9,24 @@ from . import decimals
 LENGTH_UNITS = ("mm",)
 
 
-def of_exam(exam, catalogue):
-    """{quantity id: value} for everything read in the exam (lesions apart), and the ids in catalogue order."""
+def of_readings(readings, states, catalogue):
+    """{quantity id: value} of the readings that count (struck ones and numbered lesions apart)."""
     grouped = {}
-    for reading in exam["readings"]:
+    for reading in readings:
         if reading.get("struck") or reading.get("lesion"):
             continue
         grouped.setdefault(reading["quantity"], []).append(reading)
     found = {}
     for name in grouped:
         quantity = catalogue.quantity(name)
-        found[name] = _value(quantity, _same_plane(grouped[name], quantity), exam)
-    return found, in_order(found, catalogue)
+        found[name] = _value(quantity, _same_plane(grouped[name], quantity), states)
+    return found
 
 
-def in_order(found, catalogue):
-    return [quantity["id"] for quantity in catalogue.quantities if quantity["id"] in found]
-
-
-def lesions(exam, catalogue):
+def lesions(readings, exam, catalogue):
     """Values of numbered lesions, a list (they belong to no single structure's quantity)."""
     names, grouped = [], {}
-    for reading in exam["readings"]:
+    for reading in readings:
         if reading.get("struck") or not reading.get("lesion"):
             continue
         key = reading["quantity"] + "#" + str(reading["lesion"])
@@ -40,7 +36,7 @@ def lesions(exam, catalogue):
         grouped[key].append(reading)
     result = []
     for key in names:
-        value = _value(catalogue.quantity(grouped[key][0]["quantity"]), grouped[key], exam)
+        value = _value(catalogue.quantity(grouped[key][0]["quantity"]), grouped[key], exam["states"])
         value["lesion"] = grouped[key][0]["lesion"]
         result.append(value)
     return result
@@ -52,48 +48,55 @@ def _same_plane(readings, quantity):
     return usual or readings
 
 
-def _value(quantity, readings, exam):
+def _value(quantity, readings, states):
     numbers = [decimals.parse(row["value"]) for row in readings]
-    partly = any([_view(row, quantity, exam) == "partly" for row in readings])
+    partly = any([_view(row, quantity, states) == "partly" for row in readings])
     return {"id": quantity["id"], "mean": decimals.mean(numbers), "n": len(numbers), "numbers": numbers,
             "spread": decimals.spread(numbers), "view": "partly" if partly else "whole",
             "plane": readings[0].get("plane") or quantity["plane"], "cuts": [row.get("cut") for row in readings],
             "believable": True, "derived": False, "inputs": []}
 
 
-def _view(reading, quantity, exam):
+def _view(reading, quantity, states):
     """What the reading itself says; else the recorded state of the very part (or undivided organ) it was read on."""
     if reading.get("view"):
         return reading["view"]
     about = quantity["structure"] or ""
     if quantity["part"]:
         about = about + "." + quantity["part"]
-    return "partly" if state_of(exam, about) == "partly" else "whole"
+    return "partly" if state_of(states, about) == "partly" else "whole"
 
 
-def state_of(exam, about):
+def state_of(states, about):
     """The recorded state of a structure or part ("whole", "partly" ...) or None."""
-    for state in exam["states"]:
+    for state in states:
         if state["about"] == about:
             return state["seen"]
     return None
 
 
-def derive(found, catalogue, exam):
-    """Adds the derived values (ratios, volumes, scores) whose inputs were read; the glands' are in gland.py."""
-    for quantity in catalogue.quantities:
+def derive(found, shared, quantities, exam):
+    """Adds the derived values (ratios, volumes, scores) whose inputs were read; the glands' are in gland.py.
+
+    `shared` holds values of other units that ratios go by (the aorta's).
+    """
+    inputs = dict(shared)
+    inputs.update(found)
+    for quantity in quantities:
         rule = quantity["derived"]
         if rule is None or quantity["id"] in found:
             continue
         made = None
         if rule["rule"] == "ratio":
-            made = _ratio(found, rule["of"])
+            made = _ratio(inputs, rule["of"])
         elif rule["rule"] == "product":
-            made = _product(found, rule)
+            made = _product(inputs, rule)
+        elif rule["rule"] == "side_difference":
+            made = _side_difference(inputs, rule["of"])
         elif rule["rule"] == "fluid_score":
             made = _fluid_score(exam)
         if made is not None:
-            found[quantity["id"]] = _derived(quantity, made, rule["of"], found)
+            found[quantity["id"]] = _derived(quantity, made, rule["of"], inputs)
 
 
 def _derived(quantity, number, inputs, found):
@@ -110,6 +113,15 @@ def _ratio(found, names):
     if upper in found and lower in found and found[lower]["mean"][0] > 0:
         return decimals.div(found[upper]["mean"], found[lower]["mean"])
     return None
+
+
+def _side_difference(found, names):
+    """Difference of the two greatest thicknesses over the larger, where no pole can hide more."""
+    for name in names:
+        if name not in found or found[name].get("at_least") or found[name]["mean"][0] <= 0:
+            return None
+    left, right = found[names[0]]["mean"], found[names[1]]["mean"]
+    return decimals.div(decimals.absolute(decimals.sub(left, right)), decimals.larger(left, right))
 
 
 def _product(found, rule):

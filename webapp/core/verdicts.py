@@ -12,6 +12,7 @@ class Judge:
     def __init__(self, exam, animal, tables):
         self.exam = exam
         self.animal = animal
+        self.tables = tables
         self.catalogue = tables.catalogue
         self.limits = tables.limits
         self.thresholds = tables.thresholds
@@ -76,29 +77,36 @@ class Judge:
                 "class_words": wording.class_words(row)}
 
 
-def judge_value(judge, value, rows=None, about=None, at_least=False, also=None):
-    """Both sides and the alerts of one value. Returns True when some row judged it."""
-    about = about or value["id"]
-    rows = judge.rows(value["id"]) if rows is None else rows
+def judge_value(judge, value):
+    """Both sides and the alerts of one value; where no row judges it, the reason."""
+    about, rows = value["id"], judge.rows(value["id"])
     alerts(judge, value, rows, about)
     if value["view"] == "partly":
         judge.silence(about, "partly_seen")
-        return False
-    judged = False
-    reasons = []
+        return
+    reasons, lines, held_back = [], [], False
     for side in sides(judge, about):
         chosen = limit_rules.choose(rows, side, judge.animal, value["plane"])
         if chosen["row"]:
-            judged = True
-            give(judge, value, chosen["row"], side, about, at_least, also)
+            lines.append(verdict_line(judge, value, chosen["row"], side, about))
         elif chosen["gated"]:
+            held_back = True
             gated(judge, value, chosen["gated"], side, about)
-            reasons.append(None)
         else:
             reasons.append(chosen["why"])
-    if not judged and None not in reasons:
-        judge.silence(about, worst(reasons), also or beside(judge, value, None, rows))
-    return judged
+    keep(judge, lines)
+    if not lines and not held_back:
+        judge.silence(about, worst(reasons), beside(judge, value, None, rows))
+
+
+def keep(judge, lines):
+    """Flags are kept as they are; of the lines within, one is enough, and none beside a flag beyond a limit."""
+    within = [line for line in lines if line["kind"] == "within"]
+    for line in lines:
+        if line["kind"] != "within":
+            judge.flags.append(line)
+    if within and len(within) == len(lines):
+        judge.judged.append(within[0])
 
 
 def sides(judge, quantity):
@@ -131,6 +139,11 @@ def gated(judge, value, rows, side, about):
 
 
 def give(judge, value, row, side, about, at_least=False, also=None):
+    """Keeps the verdict of one row on one side."""
+    keep(judge, [verdict_line(judge, value, row, side, about, at_least, also)])
+
+
+def verdict_line(judge, value, row, side, about, at_least=False, also=None):
     """The verdict of one row on one side: a flag, a near-limit note, or a line "within"."""
     beyond = limit_rules.is_beyond(row, side, value["mean"])
     squared = spread.deviation_squared(value, judge.unit(about), judge.thresholds)
@@ -141,13 +154,12 @@ def give(judge, value, row, side, about, at_least=False, also=None):
         kind = "near_limit" if odds["borderline"] else "within"
     fields = describe(judge, value, row, about, at_least, also)
     fields.update(odds)
-    line = judge.line(about, kind, text_of(judge, fields, row, kind, side), fields)
-    (judge.judged if kind == "within" else judge.flags).append(line)
     if judge.animal["species"] == "cat" and row.get("weight_is") == "ideal body weight" \
             and judge.animal["ideal_weight"] is None:
         assume(judge, about, "class by the weight of the day: the ideal weight is not known")
     if not judge.animal["age_known"] and row.get("age_months"):
         assume(judge, about, "age not known: judged as an adult")
+    return judge.line(about, kind, text_of(judge, value, fields, row, kind, side), fields)
 
 
 def assume(judge, about, text):
@@ -159,7 +171,7 @@ def describe(judge, value, row, about, at_least, also):
     """The fields of a line that names a value and a limit."""
     beside_rows = beside(judge, value, row["id"], judge.rows(value["id"])) if also is None else \
         [other for other in also if other["id"] != row["id"]]
-    return {"value": judge.show(value["mean"], about), "unit": judge.unit(about), "limit": judge.limit_fields(row),
+    return {"about": about, "value": judge.show(value["mean"], about), "unit": judge.unit(about), "limit": judge.limit_fields(row),
             "also": judge.say_also(beside_rows), "at_least": at_least, "source": judge.source_of(row["id"]),
             "n": value["n"]}
 
@@ -168,13 +180,28 @@ def beside(judge, value, chosen, rows):
     return limit_rules.beside(rows, chosen, value["mean"], judge.animal, value["plane"])
 
 
-def text_of(judge, fields, row, kind, side):
-    """One quiet line: value, words, limit, the animals it speaks of."""
-    words = {"above_limit": "above", "below_limit": "below", "near_limit": "within, close to", "within": "within"}[kind]
+def text_of(judge, value, fields, row, kind, side):
+    """One quiet line: value, words, limit, the animals it speaks of. "Within" is said only of a two-sided limit."""
     bound = wording.amount(row[side], row["unit"])
+    if kind in ("above_limit", "below_limit"):
+        words = ("above " if side == "upper" else "below ") + bound
+    elif kind == "near_limit":
+        words = ("not above, but close to " if side == "upper" else "not below, but close to ") + bound
+    elif row["_lower"] is not None and row["_upper"] is not None and len(sides(judge, fields["about"])) == 2:
+        words = "within " + wording.bound_words(row, row["unit"])
+    else:
+        words = ("not above " if side == "upper" else "not below ") + bound
     start = "at least " if fields["at_least"] else ""
-    return start + wording.amount(fields["value"], fields["unit"]) + ": " + words + " " + bound \
+    return start + wording.amount(_told_apart(value, fields, row, kind, side), fields["unit"]) + ": " + words \
         + " (" + wording.class_words(row) + ")"
+
+
+def _told_apart(value, fields, row, kind, side):
+    """The value shown; where rounding would put it on the limit that it lies beyond, its exact digits."""
+    shown = fields["value"]
+    if kind in ("above_limit", "below_limit") and not limit_rules.is_beyond(row, side, decimals.parse(shown)):
+        return shown + " (" + decimals.show(value["mean"], 4) + " before rounding)"
+    return shown
 
 
 def alerts(judge, value, rows, about):
