@@ -41,13 +41,14 @@ def signalment(patient: Row, day: str) -> Row:
     return {**known, "age_months": months_between(patient["birth_date"], day)}
 
 
-def question(patient: Row) -> Row:
-    return {"text": patient["request"]["text"], "structures": patient["request"]["structures"]}
+def question(asked: Row) -> Row:
+    """The question of a request, or of an earlier exam that had its own."""
+    return {"text": asked["text"], "structures": asked["structures"]}
 
 
-def known_before(patient: Row) -> Row:
+def known_before(asked: Row, patient: Row) -> Row:
     """What the request tells of the context, before anyone looks."""
-    return {"signs": patient["request"]["signs"], "steroids": patient["request"]["steroids"]}
+    return {"signs": asked["signs"], "steroids": patient["request"]["steroids"]}
 
 
 def visit(patient: Row, day: str, order: int) -> Row:
@@ -67,13 +68,13 @@ def visit(patient: Row, day: str, order: int) -> Row:
             "ideal_weight_kg": newest["ideal_weight_kg"],
             "body_condition": newest["body_condition"],
         },
-        "question": question(patient),
+        "question": question(request),
         "history": f"{request['history']} Laboratory: {request['laboratory']}.",
         "medication": request["medication"],
         "urgency": request["urgency"],
         "requested_by": request["by"],
         "sonographer": newest["sonographer"],
-        "context": known_before(patient),
+        "context": known_before(request, patient),
     }
 
 
@@ -101,21 +102,21 @@ Step = tuple[str, Row]
 
 
 def _steps(patient: Row, exam: Row) -> Iterator[Step]:
+    asked = exam.get("question", patient["request"])
     yield "opened", {
         "about": "exam",
         "date": exam["date"],
         "visit": None,
         "patient": signalment(patient, exam["date"]),
-        "question": question(patient),
-        "context": known_before(patient),
+        "question": question(asked),
+        "context": known_before(asked, patient),
     }
     yield from _animal_of_the_day(exam)
     for structure in exam["structures"]:
         yield from _structure(structure)
     for text in exam["notes"]:
         yield "noted", {"about": "exam", "text": text}
-    if exam["answered"]:
-        yield "set", {"about": "question.answered", "value": exam["answered"]}
+    yield "set", {"about": "question.answered", "value": exam["answered"]}
     yield "set", {"about": "impression", "value": exam["impression"]}
     if exam["recommendations"]:
         yield "set", {"about": "recommendations", "value": exam["recommendations"]}
@@ -138,7 +139,8 @@ def _animal_of_the_day(exam: Row) -> Iterator[Step]:
 
 def _structure(row: Row) -> Iterator[Step]:
     about = row["about"]
-    state: Row = {"about": about, "seen": row["seen"], "why": row.get("why", []), "normal": row.get("normal", False)}
+    normal = row.get("normal", False)
+    state: Row = {"about": about, "seen": row["seen"], "why": row.get("why", []), "normal": normal}
     if "tried" in row:
         state["tried"] = row["tried"]
     yield "seen", state

@@ -9,13 +9,14 @@ import hashlib
 import json
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
+from flask import Flask
 from sqlite_utils import Database
 
 from demo import acts
 from webapp.store import desk, devices, entries, journal, meta, people, phones, planned
-from webapp.store.db import write
+from webapp.store.db import get_db, write
 from webapp.store.entries import Act, Envelope, Place
 
 SIGN_IN = ("IF", "only-for-the-demo")
@@ -80,14 +81,31 @@ def plan(db: Database, today: str) -> int:
     return len(missing)
 
 
-def seed(db: Database, today: str) -> dict[str, int]:
-    """Seed what is missing; what was added: {"entries", "planned"}. `today` is an ISO date."""
-    told = practice()
-    with write(db):
-        meta.put(db, "practice", told["practice"])
-        known = {person["id"] for person in people.everyone(db)}
-        for person in told["people"]:
-            if person["id"] not in known:
-                password = SIGN_IN[1] if person["id"] == SIGN_IN[0] else None
-                people.add(db, person["id"], person["name"], person["role"], password)
-    return {"entries": push(db), "planned": plan(db, today)}
+class Seeded(NamedTuple):
+    """What a seeding added."""
+
+    entries: int
+    planned: int
+
+    def __str__(self) -> str:
+        if not self.entries and not self.planned:
+            return "The invented practice stands already: nothing added."
+        return f"Invented practice: {self.entries} entries added, {self.planned} animals put on today's list."
+
+
+def seed(app: Flask, today: str) -> Seeded:
+    """Seed what is missing in the app's store. `today` is an ISO date."""
+    with app.app_context():
+        db = get_db()
+        with write(db):
+            _people(db)
+        return Seeded(push(db), plan(db, today))
+
+
+def _people(db: Database) -> None:
+    meta.put(db, "practice", practice()["practice"])
+    known = {person["id"] for person in people.everyone(db)}
+    for person in practice()["people"]:
+        if person["id"] not in known:
+            password = SIGN_IN[1] if person["id"] == SIGN_IN[0] else None
+            people.add(db, person["id"], person["name"], person["role"], password)

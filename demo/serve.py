@@ -40,14 +40,10 @@ def answers(port: int) -> bool:
 
 def prepare() -> None:
     from webapp import create_app
-    from webapp.store.db import get_db
 
     INSTANCE.mkdir(parents=True, exist_ok=True)
     os.environ["GELSIDE_INSTANCE"] = str(INSTANCE)
-    with create_app().app_context():
-        added = seed.seed(get_db(), date.today().isoformat())
-    if added["entries"]:
-        print(f"Seeded the invented practice: {added['entries']} entries of 16 exams.", flush=True)
+    print(seed.seed(create_app(), date.today().isoformat()), flush=True)
 
 
 def greeting(port: int) -> str:

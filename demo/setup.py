@@ -140,7 +140,7 @@ def make_venv() -> None:
     if not can_make_venv():
         install_system(["python3-venv"], "Python's venv module is not complete")
         if not can_make_venv():
-            raise SetupError("This Python has no ensurepip, even with python3-venv: use Debian's own python3.")
+            raise SetupError("This Python lacks ensurepip, even with python3-venv: use Debian's python3.")
     say("  .venv")
     if VENV.exists():
         shutil.rmtree(VENV)
@@ -279,7 +279,7 @@ Step = tuple[str, Callable[[], bool], Callable[[], None]]
 def steps(kind: str) -> list[Step]:
     """Each step: what it brings, whether it stands already, and the act."""
     listed: list[Step] = [
-        ("a Python environment in .venv (python3-venv by apt-get if Debian lacks it)", venv_stands, make_venv),
+        ("a Python environment in .venv (python3-venv by apt-get if missing)", venv_stands, make_venv),
         (f"the pinned Python packages of {lock_name(kind)}",
          lambda: packages_stand(kind), lambda: install_packages(kind)),
         ("Node for the build, inside .venv", node_stands, install_node),
@@ -299,7 +299,7 @@ def prepare(kind: str) -> None:
     if first is None:
         return
     say("Gelside sets up, inside this folder unless apt-get is named:")
-    rest = [step for i, step in enumerate(listed) if i == first or (i > first and (first == 0 or not step[1]()))]
+    rest = [listed[first]] + [step for step in listed[first + 1:] if first == 0 or not step[1]()]
     for words, _, _ in rest:
         say(f"  - {words}")
     say("Working (first time: some minutes; details in instance/setup.log):")
