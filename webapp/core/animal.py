@@ -1,10 +1,11 @@
 """What the rules need to know of the animal on the table, taken from the exam once."""
 
 from . import decimals
+from .catalogue import Catalogue
 from .errors import CoreError
 
 
-def of_exam(exam, catalogue, thresholds):
+def of_exam(exam: dict, catalogue: Catalogue, thresholds: dict) -> dict:
     """{"species", "breed", "sex", "neutered", "age", "age_known", "young", "weight", "ideal_weight", ...}.
 
     Weights are rationals in kg or None; `age` is in months, just adult where it is not known; `odd_weight` is the
@@ -17,20 +18,30 @@ def of_exam(exam, catalogue, thresholds):
     weight = _weight(patient.get("weight_kg"))
     odd = weight is not None and not _believable(weight, patient.get("species"), catalogue)
     filling = context.get("bladder_filling")
-    return {"species": patient.get("species"), "breed": _breed(patient.get("breed")), "sex": patient.get("sex"),
-            "neutered": patient.get("neutered"), "age": age if known else adult, "age_known": known,
-            "young": known and age < adult, "weight": None if odd else weight, "odd_weight": patient.get("weight_kg") if odd else None,
-            "ideal_weight": _weight(patient.get("ideal_weight_kg")), "body_condition": patient.get("body_condition"),
-            "signs": context.get("signs") or [], "fasted": context.get("fasted"),
-            "bladder_filling": filling if isinstance(filling, str) else None}
+    return {
+        "species": patient.get("species"),
+        "breed": _breed(patient.get("breed")),
+        "sex": patient.get("sex"),
+        "neutered": patient.get("neutered"),
+        "age": age if known else adult,
+        "age_known": known,
+        "young": known and age < adult,
+        "weight": None if odd else weight,
+        "odd_weight": patient.get("weight_kg") if odd else None,
+        "ideal_weight": _weight(patient.get("ideal_weight_kg")),
+        "body_condition": patient.get("body_condition"),
+        "signs": context.get("signs") or [],
+        "fasted": context.get("fasted"),
+        "bladder_filling": filling if isinstance(filling, str) else None,
+    }
 
 
-def _breed(text):
+def _breed(text: object) -> str | None:
     """The breed name in lower case, spaces folded; a cross stays a name of its own."""
     return " ".join(text.lower().split()) if isinstance(text, str) else None
 
 
-def _weight(text):
+def _weight(text: object) -> tuple[int, int] | None:
     if text is None:
         return None
     try:
@@ -40,9 +51,11 @@ def _weight(text):
     return weight if weight[0] > 0 else None
 
 
-def _believable(weight, species, catalogue):
+def _believable(weight: tuple[int, int], species: str, catalogue: Catalogue) -> bool:
     window = catalogue.weight_plausible.get(species)
     if not window:
         return True
-    return decimals.compare(weight, decimals.parse(window["from"])) >= 0 \
+    return (
+        decimals.compare(weight, decimals.parse(window["from"])) >= 0
         and decimals.compare(weight, decimals.parse(window["to"])) <= 0
+    )

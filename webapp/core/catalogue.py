@@ -6,7 +6,7 @@ from .errors import CoreError
 class Catalogue:
     """An index over the catalogue table (tables/catalogue.json)."""
 
-    def __init__(self, table):
+    def __init__(self, table: dict) -> None:
         self.version = table["version"]
         self.structures = table["structures"]
         self.quantities = table["quantities"]
@@ -24,33 +24,33 @@ class Catalogue:
             self._quantity[quantity["id"]] = quantity
             self.quantity_order[quantity["id"]] = place
 
-    def quantity(self, name):
+    def quantity(self, name: object) -> dict:
         """The quantity row; CoreError("unknown_quantity") when the id is not in the catalogue."""
         if name not in self._quantity:
-            raise CoreError("unknown_quantity", "there is no quantity \"" + str(name) + "\" in the catalogue")
+            raise CoreError("unknown_quantity", 'there is no quantity "' + str(name) + '" in the catalogue')
         return self._quantity[name]
 
-    def structure(self, name):
+    def structure(self, name: object) -> dict:
         if name not in self._structure:
-            raise CoreError("unknown_structure", "there is no structure \"" + str(name) + "\" in the catalogue")
+            raise CoreError("unknown_structure", 'there is no structure "' + str(name) + '" in the catalogue')
         return self._structure[name]
 
-    def has_quantity(self, name):
+    def has_quantity(self, name: str) -> bool:
         return name in self._quantity
 
-    def has_structure(self, name):
+    def has_structure(self, name: str) -> bool:
         return name in self._structure
 
-    def place(self, about):
+    def place(self, about: object) -> tuple:
         """(structure id, part id or None) of a structure's or a part's id; CoreError when it is neither."""
         if about in self._structure:
             return about, None
         if about in self._part:
             structure, part = self._part[about]
             return structure["id"], part["id"]
-        raise CoreError("unknown_structure", "there is no structure or part \"" + str(about) + "\" in the catalogue")
+        raise CoreError("unknown_structure", 'there is no structure or part "' + str(about) + '" in the catalogue')
 
-    def label(self, about):
+    def label(self, about: str) -> str:
         """The words for a quantity, a structure or a part ("RIGHT adrenal, cranial pole")."""
         if about in self._quantity:
             return self._quantity[about]["label"]
@@ -61,12 +61,12 @@ class Catalogue:
             return structure["label"] + ", " + part["label"]
         return str(about)
 
-    def quantities_of(self, structure):
+    def quantities_of(self, structure: str) -> list:
         return [quantity for quantity in self.quantities if quantity["structure"] == structure]
 
 
-def presence(structure, patient):
-    """"present", "removed" (by the signalment) or "absent" (the other sex); unknown sex counts as absent."""
+def presence(structure: dict, patient: dict) -> str:
+    """ "present", "removed" (by the signalment) or "absent" (the other sex); unknown sex counts as absent."""
     needs = structure["present_when"]
     if needs is None:
         return "present"
@@ -81,7 +81,7 @@ def presence(structure, patient):
     return "present"
 
 
-def is_core(quantity, species):
+def is_core(quantity: dict, species: object) -> bool:
     """Whether the quantity belongs to the core readings of this species."""
     core = quantity["core"]
     if core is True or core is False:

@@ -1,11 +1,10 @@
 """What has changed since the earlier exam: in the unit and in percent, against the spread of repeat readings."""
 
-from . import decimals
-from . import spread
-from . import wording
+from . import decimals, spread, wording
+from .verdicts import Judge
 
 
-def compare(judge, found, order, earlier):
+def compare(judge: Judge, found: dict, order: list, earlier: list) -> dict:
     """Flags "changed" where the spread allows it to be said; returns {quantity: the earlier value beside it}.
 
     `earlier` are earlier exams, latest first, each {"date", "values", "animal", "order"}; the earlier value is
@@ -21,7 +20,7 @@ def compare(judge, found, order, earlier):
     return beside
 
 
-def _beside(judge, now, then, date):
+def _beside(judge: Judge, now: dict, then: dict, date: str | None) -> dict:
     name, unit = now["id"], judge.unit(now["id"])
     gap = decimals.sub(now["mean"], then["mean"])
     percent = None
@@ -31,32 +30,49 @@ def _beside(judge, now, then, date):
     moved = None
     if same_plane and now["view"] == "whole" and then["view"] == "whole" and now["believable"] and then["believable"]:
         moved = _moved(judge, now, then, unit)
-    made = {"value": judge.show(then["mean"], name), "unit": unit, "n": then["n"], "date": date,
-            "change": _signed(judge.show(gap, name)), "change_percent": _signed(percent) if percent is not None else None,
-            "verdict": {True: "changed", False: "not distinguishable", None: "unknown"}[moved],
-            "words": _words(moved, same_plane)}
+    made = {
+        "value": judge.show(then["mean"], name),
+        "unit": unit,
+        "n": then["n"],
+        "date": date,
+        "change": _signed(judge.show(gap, name)),
+        "change_percent": _signed(percent) if percent is not None else None,
+        "verdict": {True: "changed", False: "not distinguishable", None: "unknown"}[moved],
+        "words": _words(moved, same_plane),
+    }
     if moved:
-        judge.flag(name, "changed", wording.amount(made["value"], unit) + " on " + str(date) + ", now "
-                   + wording.amount(judge.show(now["mean"], name), unit) + " (" + made["change"]
-                   + "): more than the spread of repeat readings",
-                   {"value": judge.show(now["mean"], name), "unit": unit, "change": made["change"]})
+        judge.flag(
+            name,
+            "changed",
+            wording.amount(made["value"], unit)
+            + " on "
+            + str(date)
+            + ", now "
+            + wording.amount(judge.show(now["mean"], name), unit)
+            + " ("
+            + made["change"]
+            + "): more than the spread of repeat readings",
+            {"value": judge.show(now["mean"], name), "unit": unit, "change": made["change"]},
+        )
     return made
 
 
-def _moved(judge, now, then, unit):
+def _moved(judge: Judge, now: dict, then: dict, unit: str) -> bool | None:
     """A derived greatest thickness says nothing of its own: its pole does."""
     if now["derived"] and then["derived"]:
         return None
     return spread.changed(now, then, unit, judge.thresholds)
 
 
-def _signed(text):
+def _signed(text: str) -> str:
     return text if text[:1] == "-" else "+" + text
 
 
-def _words(moved, same_plane):
+def _words(moved: bool | None, same_plane: bool) -> str:
     if not same_plane:
         return "measured in another plane: not compared"
-    return {True: "more than the spread of repeat readings",
-            False: "not distinguishable from the spread of repeat readings",
-            None: "spread not known: no statement about change"}[moved]
+    return {
+        True: "more than the spread of repeat readings",
+        False: "not distinguishable from the spread of repeat readings",
+        None: "spread not known: no statement about change",
+    }[moved]

@@ -1,14 +1,14 @@
 """Look again while the probe is on: values not believed, readings that disagree, oblique cuts, partial views."""
 
-from . import decimals
+from . import decimals, wording
 from . import gland as glands
-from . import wording
 from .errors import CoreError
+from .verdicts import Judge
 
 TEN = (10, 1)
 
 
-def look_again(judge, found, order):
+def look_again(judge: Judge, found: dict, order: list) -> None:
     """The look-again flags of what was read; marks values that are not believed (`believable` False)."""
     for name in order:
         value = found[name]
@@ -21,14 +21,14 @@ def look_again(judge, found, order):
         _oblique_height(judge, found, "adrenal." + side)
 
 
-def odd_weight(judge):
+def odd_weight(judge: Judge) -> None:
     """A weight outside its window is asked about and not used."""
     odd = judge.animal["odd_weight"]
     if odd is not None:
         judge.flag("patient.weight_kg", "check_value", odd + " kg: is this weight right? It is not used")
 
 
-def believe_shared(judge, shared):
+def believe_shared(judge: Judge, shared: dict) -> None:
     """Marks values of another unit that are not believed; the question about them is asked in their own unit."""
     for name in shared:
         plausible = judge.catalogue.quantity(name)["plausible"]
@@ -36,7 +36,7 @@ def believe_shared(judge, shared):
             shared[name]["believable"] = False
 
 
-def _believe(judge, value):
+def _believe(judge: Judge, value: dict) -> None:
     """Outside the plausible window there is no verdict; a long pole or a likely slip is asked about and keeps it."""
     quantity = judge.catalogue.quantity(value["id"])
     structure = quantity["structure"]
@@ -45,22 +45,39 @@ def _believe(judge, value):
     for number in value["numbers"]:
         if _outside(number, quantity["plausible"]):
             value["believable"] = False
-            _ask(judge, value, number, "not believed without a question (" + _window(quantity["plausible"], quantity["unit"])
-                 + "); no verdict")
+            _ask(
+                judge,
+                value,
+                number,
+                "not believed without a question ("
+                + _window(quantity["plausible"], quantity["unit"])
+                + "); no verdict",
+            )
             return
     for number in value["numbers"]:
         if _is_long_pole(judge, quantity, number):
-            _ask(judge, value, number, "over " + judge.thresholds["implausible_pole"]["mm"]
-                 + " mm for an adrenal gland without a recorded mass: is it right?")
+            _ask(
+                judge,
+                value,
+                number,
+                "over "
+                + judge.thresholds["implausible_pole"]["mm"]
+                + " mm for an adrenal gland without a recorded mass: is it right?",
+            )
             return
     for number in value["numbers"]:
         slip = _ten_fold(number, (quantity["usual"] or {}).get(judge.animal["species"]))
         if slip:
-            _ask(judge, value, number, "unusual: was " + wording.amount(decimals.exact(slip), quantity["unit"]) + " meant?")
+            _ask(
+                judge,
+                value,
+                number,
+                "unusual: was " + wording.amount(decimals.exact(slip), quantity["unit"]) + " meant?",
+            )
             return
 
 
-def _ask(judge, value, number, words):
+def _ask(judge: Judge, value: dict, number: tuple[int, int], words: str) -> None:
     unit = judge.unit(value["id"])
     try:
         shown = decimals.exact(number)
@@ -69,24 +86,25 @@ def _ask(judge, value, number, words):
     judge.flag(value["id"], "check_value", wording.amount(shown, unit) + ": " + words, {"value": shown, "unit": unit})
 
 
-def _outside(number, window):
+def _outside(number: tuple[int, int], window: dict) -> bool:
     low, high = window.get("from"), window.get("to")
-    return (low is not None and decimals.compare(number, decimals.parse(low)) < 0) \
-        or (high is not None and decimals.compare(number, decimals.parse(high)) > 0)
+    return (low is not None and decimals.compare(number, decimals.parse(low)) < 0) or (
+        high is not None and decimals.compare(number, decimals.parse(high)) > 0
+    )
 
 
-def _window(window, unit):
+def _window(window: dict, unit: str) -> str:
     return "believable " + window["from"] + " to " + window["to"] + ("" if unit == "1" else " " + unit)
 
 
-def _is_long_pole(judge, quantity, number):
+def _is_long_pole(judge: Judge, quantity: dict, number: tuple[int, int]) -> bool:
     name = quantity["id"]
     if name[:8] != "adrenal." or name[-10:] != "_thickness":
         return False
     return decimals.compare(number, decimals.parse(judge.thresholds["implausible_pole"]["mm"])) > 0
 
 
-def _ten_fold(number, usual):
+def _ten_fold(number: tuple[int, int], usual: dict | None) -> tuple[int, int] | None:
     """The value ten times larger or smaller, where that is usual and the value itself is not."""
     if not usual or not _outside(number, usual):
         return None
@@ -96,31 +114,42 @@ def _ten_fold(number, usual):
     return None
 
 
-def _disagree(judge, value):
+def _disagree(judge: Judge, value: dict) -> None:
     if value["n"] < 2 or judge.unit(value["id"]) != "mm":
         return
     rule = judge.thresholds["readings_disagree"]
     share = decimals.mul(decimals.parse(rule["share"]), value["mean"])
-    if decimals.compare(value["spread"], share) > 0 and decimals.compare(value["spread"], decimals.parse(rule["mm"])) > 0:
+    if (
+        decimals.compare(value["spread"], share) > 0
+        and decimals.compare(value["spread"], decimals.parse(rule["mm"])) > 0
+    ):
         gap = judge.show(value["spread"], value["id"])
-        judge.flag(value["id"], "readings_disagree", "the readings lie " + gap + " mm apart: take another, or strike one with a reason",
-                   {"value": gap, "unit": "mm"})
+        judge.flag(
+            value["id"],
+            "readings_disagree",
+            "the readings lie " + gap + " mm apart: take another, or strike one with a reason",
+            {"value": gap, "unit": "mm"},
+        )
 
 
-def _partly(judge, value):
+def _partly(judge: Judge, value: dict) -> None:
     if value["view"] == "partly":
         shown = judge.show(value["mean"], value["id"])
         unit = judge.unit(value["id"])
-        judge.flag(value["id"], "partly_seen", wording.amount(shown, unit) + ", partly seen: no verdict, try another window",
-                   {"value": shown, "unit": unit})
+        judge.flag(
+            value["id"],
+            "partly_seen",
+            wording.amount(shown, unit) + ", partly seen: no verdict, try another window",
+            {"value": shown, "unit": unit},
+        )
 
 
-def _said_oblique(judge, value):
+def _said_oblique(judge: Judge, value: dict) -> None:
     if "oblique" in value["cuts"]:
         judge.flag(value["id"], "oblique", "marked as an oblique cut: turn the probe and take it again")
 
 
-def _oblique_pairs(judge, found, structure):
+def _oblique_pairs(judge: Judge, found: dict, structure: str) -> None:
     """A pole's reading and a length pair by their order: the thicker one with the shorter length was cut obliquely."""
     lengths = found.get(structure + ".length")
     if lengths is None:
@@ -129,29 +158,39 @@ def _oblique_pairs(judge, found, structure):
     for pole in glands.POLES:
         name = structure + "." + pole + "_thickness"
         value = found.get(name)
-        count = min(len(value["numbers"]), len(lengths["numbers"])) if value else 0
+        if value is None:
+            continue
+        count = min(len(value["numbers"]), len(lengths["numbers"]))
         for first in range(count):
             for second in range(first + 1, count):
                 gap = decimals.sub(value["numbers"][first], value["numbers"][second])
                 stretch = decimals.sub(lengths["numbers"][first], lengths["numbers"][second])
                 opposite = gap[0] * stretch[0] < 0
                 if opposite and decimals.compare(decimals.absolute(gap), least) > 0 and not _flagged(judge, name):
-                    judge.flag(name, "oblique", decimals.exact(decimals.absolute(gap))
-                               + " mm apart, and the thicker one shorter: probably oblique, turn the probe and take it again")
+                    judge.flag(
+                        name,
+                        "oblique",
+                        decimals.exact(decimals.absolute(gap))
+                        + " mm apart, and the thicker one shorter: probably oblique, turn the probe and take it again",
+                    )
 
 
-def _oblique_height(judge, found, structure):
+def _oblique_height(judge: Judge, found: dict, structure: str) -> None:
     name = structure + ".caudal_pole_thickness"
     long_axis, short_axis = found.get(name), found.get(structure + ".caudal_pole_height_short_axis")
     if long_axis is None or short_axis is None or _flagged(judge, name):
         return
     gap = decimals.sub(long_axis["mean"], short_axis["mean"])
     if decimals.compare(gap, decimals.parse(judge.thresholds["oblique_cut"]["short_axis_mm"])) > 0:
-        judge.flag(name, "oblique", judge.show(gap, name)
-                   + " mm thicker than in the short axis: probably oblique, turn the probe and take it again")
+        judge.flag(
+            name,
+            "oblique",
+            judge.show(gap, name)
+            + " mm thicker than in the short axis: probably oblique, turn the probe and take it again",
+        )
 
 
-def _flagged(judge, name):
+def _flagged(judge: Judge, name: str) -> bool:
     for flag in judge.flags:
         if flag["about"] == name and flag["kind"] == "oblique":
             return True

@@ -6,14 +6,14 @@ No float takes part in anything that is shown or decided: both Pythons must come
 from .errors import CoreError
 
 
-def parse(text):
+def parse(text: object) -> tuple[int, int]:
     """The rational for a decimal string or a whole number; CoreError("not_a_number") for anything else."""
     if isinstance(text, bool) or text is None:
         raise CoreError("not_a_number", "a number is missing")
     if isinstance(text, int):
         return (text, 1)
     if not isinstance(text, str):
-        raise CoreError("not_a_number", "numbers are given as text, like \"6.2\"")
+        raise CoreError("not_a_number", 'numbers are given as text, like "6.2"')
     digits = text.strip()
     sign = 1
     if digits[:1] == "-":
@@ -21,11 +21,11 @@ def parse(text):
         digits = digits[1:]
     whole, point, part = digits.partition(".")
     if not _all_digits(whole) or (point and not _all_digits(part)):
-        raise CoreError("not_a_number", "\"" + text + "\" is not a number like 6.2")
+        raise CoreError("not_a_number", '"' + text + '" is not a number like 6.2')
     return (sign * int(whole + part), 10 ** len(part))
 
 
-def _all_digits(text):
+def _all_digits(text: str) -> bool:
     if not text:
         return False
     for sign in text:
@@ -34,7 +34,7 @@ def _all_digits(text):
     return True
 
 
-def reduced(number):
+def reduced(number: tuple[int, int]) -> tuple[int, int]:
     """The same rational in lowest terms."""
     top, bottom = number
     a, b = abs(top), bottom
@@ -45,19 +45,19 @@ def reduced(number):
     return number
 
 
-def add(a, b):
+def add(a: tuple[int, int], b: tuple[int, int]) -> tuple[int, int]:
     return reduced((a[0] * b[1] + b[0] * a[1], a[1] * b[1]))
 
 
-def sub(a, b):
+def sub(a: tuple[int, int], b: tuple[int, int]) -> tuple[int, int]:
     return reduced((a[0] * b[1] - b[0] * a[1], a[1] * b[1]))
 
 
-def mul(a, b):
+def mul(a: tuple[int, int], b: tuple[int, int]) -> tuple[int, int]:
     return reduced((a[0] * b[0], a[1] * b[1]))
 
 
-def div(a, b):
+def div(a: tuple[int, int], b: tuple[int, int]) -> tuple[int, int]:
     """a / b; CoreError("divide_by_zero") when b is 0."""
     if b[0] == 0:
         raise CoreError("divide_by_zero", "a ratio to zero has no value")
@@ -67,28 +67,28 @@ def div(a, b):
     return reduced((top, bottom))
 
 
-def absolute(a):
+def absolute(a: tuple[int, int]) -> tuple[int, int]:
     return (abs(a[0]), a[1])
 
 
-def compare(a, b):
+def compare(a: tuple[int, int], b: tuple[int, int]) -> int:
     """-1, 0 or 1 as a is below, equal to or above b."""
     left, right = a[0] * b[1], b[0] * a[1]
     return (left > right) - (left < right)
 
 
-def larger(a, b):
+def larger(a: tuple[int, int], b: tuple[int, int]) -> tuple[int, int]:
     return b if compare(b, a) > 0 else a
 
 
-def mean(numbers):
+def mean(numbers: list) -> tuple[int, int]:
     total = (0, 1)
     for number in numbers:
         total = add(total, number)
     return div(total, (len(numbers), 1))
 
 
-def variance(numbers):
+def variance(numbers: list) -> tuple[int, int]:
     """The sample variance (divisor n - 1) of two or more rationals."""
     middle = mean(numbers)
     total = (0, 1)
@@ -98,7 +98,7 @@ def variance(numbers):
     return div(total, (len(numbers) - 1, 1))
 
 
-def spread(numbers):
+def spread(numbers: list) -> tuple[int, int]:
     """The range: largest less smallest."""
     low = high = numbers[0]
     for number in numbers:
@@ -109,10 +109,10 @@ def spread(numbers):
     return sub(high, low)
 
 
-def show(number, places):
+def show(number: tuple[int, int], places: int) -> str:
     """The decimal text with `places` decimals, half rounded up (away from zero)."""
     top, bottom = number
-    scaled = (2 * abs(top) * 10 ** places + bottom) // (2 * bottom)
+    scaled = (2 * abs(top) * 10**places + bottom) // (2 * bottom)
     text = str(scaled)
     if places:
         while len(text) <= places:
@@ -123,17 +123,17 @@ def show(number, places):
     return text
 
 
-def exact(number):
+def exact(number: tuple[int, int]) -> str:
     """The shortest exact decimal text of a rational whose denominator divides a power of ten."""
     top, bottom = reduced(number)
     places = 0
-    while (10 ** places) % bottom:
+    while (10**places) % bottom:
         places += 1
         if places > 40:
             raise CoreError("not_a_decimal", "the number has no finite decimal form")
     return show((top, bottom), places)
 
 
-def to_float(number):
+def to_float(number: tuple[int, int]) -> float:
     """For probabilities only, which are shown to two digits and decided exactly elsewhere."""
     return number[0] / number[1]

@@ -5,37 +5,34 @@ One Engine holds one open exam: it is folded once when opened, then entries are 
 
 import json
 
-from . import VERSION
+from . import VERSION, journal, judgement, ordering, typed
 from . import case as cases
-from . import journal
-from . import judgement
-from . import ordering
-from . import typed
 from .catalogue import Catalogue
 from .errors import CoreError
 from .limits import Limits
+from .tables import Tables
 
 
-def tables_of(texts):
+def tables_of(texts: dict) -> Tables:
     """Tables for `Engine` from {"catalogue", "limits", "thresholds", "descriptors"}: each JSON text or an object."""
     parsed = {}
     for name in ("catalogue", "limits", "thresholds", "descriptors"):
         given = texts[name]
         parsed[name] = json.loads(given) if isinstance(given, str) else given
     catalogue = Catalogue(parsed["catalogue"])
-    return judgement.Tables(catalogue, Limits(parsed["limits"], catalogue), parsed["thresholds"], parsed["descriptors"])
+    return Tables(catalogue, Limits(parsed["limits"], catalogue), parsed["thresholds"], parsed["descriptors"])
 
 
 class Engine:
     """Answers calls about one exam at a time; a fresh one shares nothing with another but its tables."""
 
-    def __init__(self, tables):
+    def __init__(self, tables: Tables) -> None:
         self.tables = tables
-        self.journal = None
+        self.journal: "journal.Journal | None" = None
         self.earlier = []
         self.kept = {}
 
-    def call(self, text):
+    def call(self, text: str) -> str:
         """Answers one call, JSON text {"do": ...}; what cannot be understood comes back as {"error"}."""
         try:
             request = json.loads(text)
@@ -46,8 +43,8 @@ class Engine:
             answer = {"error": {"code": error.code, "message": error.message}}
         return json.dumps(answer)
 
-    def open(self, request):
-        """Folds an exam and judges it whole: {"exam", "judgement", "earlier"}; with "as": "units" the judgement by unit."""
+    def open(self, request: dict) -> dict:
+        """Folds an exam and judges it whole: {"exam", "judgement", "earlier"}; "as": "units" gives it by unit."""
         self.journal = journal.Journal(self.tables.catalogue)
         self.journal.add(request.get("entries") or [])
         exams = []
@@ -58,25 +55,29 @@ class Engine:
                 exams.append(older.exam())
         self._keep_earlier(exams)
         self.kept = {}
-        return self._whole(request)
+        return self._whole(self.journal, request)
 
-    def apply(self, request):
-        """One or more entries more. With "as": "units" only what has changed: {"delta": ...}, for the phone to merge."""
+    def apply(self, request: dict) -> dict:
+        """One or more entries more; "as": "units" gives only what changed, {"delta"}, for the phone to merge."""
         if self.journal is None:
             raise CoreError("nothing_open", "no exam is open")
+        exam = self.journal.exam()
         before = {}
         for name in journal.ROWS:
-            before[name] = len(self.journal.exam()[name])
+            before[name] = len(exam[name])
         fresh, folded_on = self.journal.add(request.get("entries") or [])
         if request.get("as") != "units" or not folded_on:
-            return self._whole(request)
-        return {"delta": self._delta(fresh, before)}
+            return self._whole(self.journal, request)
+        return {"delta": self._delta(self.journal, fresh, before)}
 
-    def _whole(self, request):
-        exam = self.journal.exam()
+    def _whole(self, opened: journal.Journal, request: dict) -> dict:
+        exam = opened.exam()
         judged = judgement.units(exam, self.earlier, self.tables, self.kept)
-        answer = {"exam": exam, "earlier": [{"id": row["id"], "date": row["date"]} for row in self.earlier],
-                  "limits_version": self.tables.limits.version}
+        answer = {
+            "exam": exam,
+            "earlier": [{"id": row["id"], "date": row["date"]} for row in self.earlier],
+            "limits_version": self.tables.limits.version,
+        }
         if request.get("as") == "units":
             answer["units"] = judged
             answer["order"] = [judgement.GENERAL] + self.tables.units
@@ -85,9 +86,9 @@ class Engine:
             answer["judgement"] = judgement.flat(exam, judged, self.tables)
         return answer
 
-    def _delta(self, fresh, before):
+    def _delta(self, opened: journal.Journal, fresh: list, before: dict) -> dict:
         """Rows added to the exam's lists, its other fields, the states that were set, and the units judged anew."""
-        exam = self.journal.exam()
+        exam = opened.exam()
         signed_by = {}
         for unit in self.kept:
             signed_by[unit] = self.kept[unit][1]
@@ -95,7 +96,7 @@ class Engine:
         added, fields = {}, {}
         for name in journal.ROWS:
             if len(exam[name]) > before[name]:
-                added[name] = exam[name][before[name]:]
+                added[name] = exam[name][before[name] :]
         kinds = [entry["kind"] for entry in fresh]
         for name in ("entries", "heads", "forks"):
             fields[name] = exam[name]
@@ -103,28 +104,41 @@ class Engine:
             for name in ("patient", "context", "question", "fields", "field_heads", "closed", "closed_at"):
                 fields[name] = exam[name]
         set_states = [entry["body"]["about"] for entry in fresh if entry["kind"] == "seen"]
-        return {"added": added, "fields": fields, "states": [row for row in exam["states"] if row["about"] in set_states],
-                "units": {unit: judged[unit] for unit in judged if judged[unit] is not signed_by.get(unit)},
-                "open_order": judgement.open_order(exam, self.tables)}
+        return {
+            "added": added,
+            "fields": fields,
+            "states": [row for row in exam["states"] if row["about"] in set_states],
+            "units": {unit: judged[unit] for unit in judged if judged[unit] is not signed_by.get(unit)},
+            "open_order": judgement.open_order(exam, self.tables),
+        }
 
-    def assess(self, request):
+    def assess(self, request: dict) -> dict:
         exam = cases.exam(request.get("case"), self.tables.catalogue)
         self._keep_earlier(cases.earlier(request["case"], self.tables.catalogue))
         return judgement.judge(exam, self.earlier, self.tables)
 
-    def typed(self, request):
-        return typed.read(request.get("text"), self.tables.catalogue.quantity(request.get("quantity"))["unit"]
-                          if request.get("quantity") else request.get("unit") or "mm")
+    def typed(self, request: dict) -> dict:
+        return typed.read(
+            request.get("text"),
+            self.tables.catalogue.quantity(request.get("quantity"))["unit"]
+            if request.get("quantity")
+            else request.get("unit") or "mm",
+        )
 
-    def version(self, request):
+    def version(self, request: dict) -> dict:
         return {"core_version": VERSION, "limits_version": self.tables.limits.version}
 
-    def _keep_earlier(self, exams):
+    def _keep_earlier(self, exams: list) -> None:
         """Earlier exams, latest first, as summaries."""
-        latest = ordering.by_key(exams, lambda exam: str(exam["date"] or ""))
+        latest = ordering.by_keys(exams, [str(exam["date"] or "") for exam in exams])
         latest.reverse()
         self.earlier = [judgement.summary(exam, self.tables) for exam in latest]
 
 
-CALLS = {"open": Engine.open, "apply": Engine.apply, "assess": Engine.assess, "typed": Engine.typed,
-         "version": Engine.version}
+CALLS = {
+    "open": Engine.open,
+    "apply": Engine.apply,
+    "assess": Engine.assess,
+    "typed": Engine.typed,
+    "version": Engine.version,
+}

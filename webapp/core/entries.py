@@ -1,20 +1,31 @@
 """One entry: is it readable here, and which slot does it set? (DEVELOPERS.md, "An entry")"""
 
-from . import decimals
-from . import typed
+from . import decimals, typed
+from .catalogue import Catalogue
 from .errors import CoreError
 
 VERSION = 1
 ADDITIVE = ("read", "found", "noted", "acknowledged", "struck", "signed", "amended")
 KINDS = ("opened", "set", "seen", "closed", "planned") + ADDITIVE
-PATIENT_FIELDS = ("name", "species", "breed", "sex", "neutered", "birth_date", "age_months", "weight_kg",
-                  "weight_source", "ideal_weight_kg", "body_condition")
+PATIENT_FIELDS = (
+    "name",
+    "species",
+    "breed",
+    "sex",
+    "neutered",
+    "birth_date",
+    "age_months",
+    "weight_kg",
+    "weight_source",
+    "ideal_weight_kg",
+    "body_condition",
+)
 CONTEXT_FIELDS = ("sedation", "fluids", "bladder_filling", "fasted", "steroids", "recumbency", "signs")
 QUESTION_FIELDS = ("text", "structures", "answered")
 SEEN_NEEDS_WHY = ("not_seen", "not_examined")
 
 
-def slot(entry):
+def slot(entry: dict) -> str | None:
     """The slot that a set or seen entry fills, or None for an additive one."""
     about = entry["body"].get("about")
     if entry["kind"] == "seen":
@@ -24,7 +35,7 @@ def slot(entry):
     return None
 
 
-def unreadable(entry, catalogue):
+def unreadable(entry: dict, catalogue: Catalogue) -> str | None:
     """Why the entry cannot be read here, as a sentence, or None. Such entries are kept and shown as unread."""
     if entry.get("v") != VERSION:
         return "written by another version of the program (v " + str(entry.get("v")) + ")"
@@ -42,10 +53,12 @@ def unreadable(entry, catalogue):
     return None
 
 
-def _check_read(body, catalogue):
+def _check_read(body: dict, catalogue: Catalogue) -> None:
     quantity = catalogue.quantity(body.get("about"))
     if body.get("unit") != quantity["unit"]:
-        raise CoreError("wrong_unit", "a reading in " + str(body.get("unit")) + " where " + quantity["unit"] + " is kept")
+        raise CoreError(
+            "wrong_unit", "a reading in " + str(body.get("unit")) + " where " + quantity["unit"] + " is kept"
+        )
     value = decimals.parse(body.get("value"))
     if value[0] < 0:
         raise CoreError("negative", "a reading below zero")
@@ -58,13 +71,13 @@ def _check_read(body, catalogue):
         raise CoreError("not_as_typed", "its value " + str(body["value"]) + " is not what was typed: " + str(text))
 
 
-def _check_seen(body, catalogue):
+def _check_seen(body: dict, catalogue: Catalogue) -> None:
     catalogue.place(body.get("about"))
     if body.get("seen") not in catalogue.seen_states:
         raise CoreError("unknown_state", "a state that this version does not know: " + str(body.get("seen")))
 
 
-def _check_found(body, catalogue):
+def _check_found(body: dict, catalogue: Catalogue) -> None:
     catalogue.structure(body.get("about"))
     if not body.get("finding"):
         raise CoreError("no_finding", "a finding without a name")
@@ -72,7 +85,7 @@ def _check_found(body, catalogue):
         decimals.parse(size)
 
 
-def _check_set(body, catalogue):
+def _check_set(body: dict, catalogue: Catalogue) -> None:
     about = body.get("about")
     if not isinstance(about, str) or "value" not in body:
         raise CoreError("no_slot", "a setting without a name or a value")

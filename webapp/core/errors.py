@@ -4,7 +4,7 @@
 class CoreError(Exception):
     """Input that cannot be judged: `code` for programs, `message` says what happened and what to do."""
 
-    def __init__(self, code: str, message: str):
+    def __init__(self, code: str, message: str) -> None:
         Exception.__init__(self, message)
         self.code = code
         self.message = message

@@ -5,10 +5,9 @@ not read is never "within": beyond the limit it is so "at least". A pole judged 
 where that pole is the greatest; no other set then flags it.
 """
 
-from . import decimals
+from . import decimals, values, verdicts
 from . import limits as limit_rules
-from . import values
-from . import verdicts
+from .verdicts import Judge
 
 SIDES = ("left", "right")
 POLES = ("caudal_pole", "cranial_pole")
@@ -17,12 +16,12 @@ POLES = ("caudal_pole", "cranial_pole")
 class Gland:
     """One gland as it was read: `greatest` is a value or None, `complete` says whether no pole can hide more."""
 
-    def __init__(self, judge, found, side):
+    def __init__(self, judge: Judge, found: dict, side: str) -> None:
         self.side = side
         self.structure = "adrenal." + side
         self.about = self.structure + ".maximum_thickness"
         self.poles = {}
-        self.missing = None
+        self.missing = ""
         usable = []
         for pole in POLES:
             value = _usable(found.get(self.structure + "." + pole + "_thickness"))
@@ -33,17 +32,18 @@ class Gland:
         candidate = _usable(self.as_such)
         self.read_as_such = candidate is not None
         self.touched = self.as_such is not None or any(
-            [self.structure + "." + pole + "_thickness" in found for pole in POLES])
+            [self.structure + "." + pole + "_thickness" in found for pole in POLES]
+        )
         self.greatest = candidate
         for value in usable:
             if self.greatest is None or decimals.compare(value["mean"], self.greatest["mean"]) > 0:
                 self.greatest = value
         self.missing = self._what_is_missing(judge, found)
-        self.complete = self.greatest is not None and self.missing is None
+        self.complete = self.greatest is not None and not self.missing
         self.mass = has_mass(judge.exam, self.structure)
 
-    def _what_is_missing(self, judge, found):
-        """"partly_seen", "needs_other_pole" or None: why the greatest thickness may be larger than what was read."""
+    def _what_is_missing(self, judge: Judge, found: dict) -> str:
+        """ "partly_seen", "needs_other_pole" or "": why the greatest thickness may be larger than what was read."""
         if self.as_such is not None and self.as_such["view"] == "partly":
             return "partly_seen"
         unread = False
@@ -52,8 +52,11 @@ class Gland:
             state = values.state_of(judge.exam["states"], self.structure + "." + pole)
             told = told or state is not None
             value = found.get(self.structure + "." + pole + "_thickness")
-            if state == "not_seen" or (value is not None and value["view"] == "partly") \
-                    or (state == "partly" and value is None):
+            if (
+                state == "not_seen"
+                or (value is not None and value["view"] == "partly")
+                or (state == "partly" and value is None)
+            ):
                 return "partly_seen"
             if self.poles[pole] is None:
                 unread = True
@@ -62,23 +65,23 @@ class Gland:
             return "partly_seen"
         if unread and not self.read_as_such:
             return "needs_other_pole"
-        return None
+        return ""
 
 
-def _usable(value):
+def _usable(value: dict | None) -> dict | None:
     if value is None or value["view"] == "partly" or not value["believable"] or value["plane"] == "short_axis":
         return None
     return value
 
 
-def has_mass(exam, structure):
+def has_mass(exam: dict, structure: str) -> bool:
     for finding in exam["findings"]:
         if finding["structure"] == structure and finding["finding"] == "mass" and not finding.get("struck"):
             return True
     return False
 
 
-def judge_glands(judge, found):
+def judge_glands(judge: Judge, found: dict) -> dict:
     """Judges both glands; returns {side: Gland}. Adds the greatest thickness to `found` where it is derived."""
     glands = {}
     for side in SIDES:
@@ -96,7 +99,7 @@ def judge_glands(judge, found):
     return glands
 
 
-def _add_derived(found, gland):
+def _add_derived(found: dict, gland: Gland) -> None:
     """The larger pole stands as the greatest thickness; where a pole was read larger than it, the larger counts."""
     if gland.greatest is None or gland.greatest["id"] == gland.about:
         return
@@ -106,22 +109,22 @@ def _add_derived(found, gland):
         found[gland.about] = value
 
 
-def _judge_gland(judge, gland, other):
+def _judge_gland(judge: Judge, gland: Gland, other: Gland) -> None:
     settled = _breed_verdicts(judge, gland)
-    if gland.greatest is None:
+    value = gland.greatest
+    if value is None:
         if gland.missing == "partly_seen":
             judge.silence(gland.about, "partly_seen")
         return
-    if settled:
-        if gland.missing:
-            judge.silence(gland.about, gland.missing)
-    else:
-        _upper(judge, gland)
-    if judge.animal["species"] == "dog":
-        _lower(judge, gland, other)
+    if not settled:
+        _upper(judge, gland, value)
+    elif gland.missing:
+        judge.silence(gland.about, gland.missing)
+    if judge.animal["species"] == "dog" and not gland.mass and not other.mass:
+        _lower(judge, gland, value)
 
 
-def _breed_verdicts(judge, gland):
+def _breed_verdicts(judge: Judge, gland: Gland) -> bool:
     """Poles with a row of the animal's own breed; True where that pole is the greatest of the gland."""
     settled = False
     for pole in POLES:
@@ -141,11 +144,10 @@ def _breed_verdicts(judge, gland):
     return settled
 
 
-def _upper(judge, gland):
-    value = gland.greatest
+def _upper(judge: Judge, gland: Gland, value: dict) -> None:
     rows = judge.rows(gland.about)
     chosen = limit_rules.choose(rows, "upper", judge.animal, value["plane"])
-    also = _also(judge, gland, chosen["row"])
+    also = _also(judge, gland, value, chosen["row"])
     if chosen["row"] is None:
         if gland.missing == "partly_seen":
             judge.silence(gland.about, gland.missing, also)
@@ -160,37 +162,37 @@ def _upper(judge, gland):
         judge.silence(gland.about, gland.missing, also)
 
 
-def _also(judge, gland, row):
+def _also(judge: Judge, gland: Gland, value: dict, row: dict | None) -> list:
     """What the other sets say: rows of the greatest thickness, and rows made for the pole that is the greatest."""
-    value = gland.greatest
     rows = [other for other in judge.rows(gland.about) if other["use"] != "on_indication"]
     if value["id"] != gland.about:
         rows = rows + judge.rows(value["id"])
     elif gland.read_as_such:
         for pole in POLES:
-            rows = rows + [other for other in judge.rows(gland.structure + "." + pole + "_thickness")
-                           if limit_rules.breed_is(other, judge.animal)]
+            rows = rows + [
+                other
+                for other in judge.rows(gland.structure + "." + pole + "_thickness")
+                if limit_rules.breed_is(other, judge.animal)
+            ]
     return verdicts.beside(judge, value, row["id"] if row else None, rows)
 
 
-def _lower(judge, gland, other):
-    """The low side needs both poles (or a thickness read as such) and is never used beside a mass of the other gland."""
-    if other.mass or gland.mass:
-        return
+def _lower(judge: Judge, gland: Gland, value: dict) -> None:
+    """The low side needs both poles, or a thickness read as such; it is never used where a gland has a mass."""
     rows = judge.rows(gland.about)
-    chosen = limit_rules.choose(rows, "lower", judge.animal, gland.greatest["plane"])
+    chosen = limit_rules.choose(rows, "lower", judge.animal, value["plane"])
     row = chosen["row"] or (chosen["gated"] or [None])[0]
-    if row is None or not limit_rules.is_beyond(row, "lower", gland.greatest["mean"]):
+    if row is None or not limit_rules.is_beyond(row, "lower", value["mean"]):
         return
     if not gland.complete:
         judge.silence(gland.about, gland.missing)
     elif chosen["row"]:
-        verdicts.give(judge, gland.greatest, row, "lower", gland.about, also=_also(judge, gland, row))
+        verdicts.give(judge, value, row, "lower", gland.about, also=_also(judge, gland, value, row))
     else:
-        verdicts.gated(judge, gland.greatest, [row], "lower", gland.about)
+        verdicts.gated(judge, value, [row], "lower", gland.about)
 
 
-def side_difference(judge, glands):
+def side_difference(judge: Judge, glands: dict) -> dict | None:
     """The difference of the greatest thicknesses, with `flag` where both shares of the rule are reached."""
     left, right = glands["left"].greatest["mean"], glands["right"].greatest["mean"]
     larger = decimals.larger(left, right)
@@ -199,12 +201,19 @@ def side_difference(judge, glands):
     gap = decimals.absolute(decimals.sub(left, right))
     ratio = decimals.div(gap, larger)
     rule = judge.thresholds["side_difference"]
-    flag = decimals.compare(ratio, decimals.parse(rule["share"])) > 0 \
+    flag = (
+        decimals.compare(ratio, decimals.parse(rule["share"])) > 0
         and decimals.compare(gap, decimals.parse(rule["mm"])) >= 0
-    return {"gap": gap, "ratio": ratio, "flag": flag, "smaller": "left" if decimals.compare(left, right) < 0 else "right"}
+    )
+    return {
+        "gap": gap,
+        "ratio": ratio,
+        "flag": flag,
+        "smaller": "left" if decimals.compare(left, right) < 0 else "right",
+    }
 
 
-def _smaller_gland(judge, glands, apart):
+def _smaller_gland(judge: Judge, glands: dict, apart: dict) -> None:
     """The row about the thinner gland, where the sides differ; its other condition is its signs."""
     gland = glands[apart["smaller"]]
     if glands["left"].mass or glands["right"].mass:

@@ -7,6 +7,7 @@ counts strikes it, so an undo is a strike and an undone strike restores.
 
 from . import entries as entry_rules
 from . import ordering
+from .catalogue import Catalogue
 
 # A forked state of a part is judged by the claim that says least, until a person settles it.
 LEAST_CLAIM = ("not_examined", "not_seen", "partly", "not_visible_expected", "removed", "whole")
@@ -15,13 +16,13 @@ LEAST_CLAIM = ("not_examined", "not_seen", "partly", "not_visible_expected", "re
 class Journal:
     """The entries of one exam, and the exam folded from them."""
 
-    def __init__(self, catalogue):
+    def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
         self.by_id = {}
         self.ordered = []
-        self.fold = None
+        self.fold: "_Fold | None" = None
 
-    def add(self, new):
+    def add(self, new: list) -> tuple:
         """Takes in a list of entries, known ones are passed over; returns (new entries, folded on in place).
 
         Entries that only add to the end of the fold are folded on; anything else (a strike, an entry of another
@@ -32,21 +33,26 @@ class Journal:
             if entry["id"] not in self.by_id:
                 self.by_id[entry["id"]] = entry
                 fresh.append(entry)
-        if self.fold and all([self._adds_on(entry) for entry in fresh]):
-            for entry in ordering.by_key(fresh, order_key):
+        fold = self.fold
+        if fold is not None and all([self._adds_on(fold, entry) for entry in fresh]):
+            for entry in _in_order(fresh):
                 self.ordered.append(entry)
-                self.fold.add_on(entry)
+                fold.add_on(entry)
             return fresh, True
         if fresh:
-            self.ordered = ordering.by_key(self.ordered + fresh, order_key)
+            self.ordered = _in_order(self.ordered + fresh)
             self.fold = None
         return fresh, False
 
-    def _adds_on(self, entry):
-        return entry["kind"] in ADDS_ON and not self.fold.exam["signed"] and bool(self.ordered) \
+    def _adds_on(self, fold: "_Fold", entry: dict) -> bool:
+        return (
+            entry["kind"] in ADDS_ON
+            and not fold.exam["signed"]
+            and bool(self.ordered)
             and order_key(entry) > order_key(self.ordered[-1])
+        )
 
-    def exam(self):
+    def exam(self) -> dict:
         """The exam (DEVELOPERS.md, "The exam"), a plain dict."""
         if self.fold is None:
             self.fold = _Fold(self.ordered, self.by_id, self.catalogue)
@@ -57,14 +63,18 @@ class Journal:
 ADDS_ON = ("read", "found", "noted", "acknowledged", "set", "seen", "closed")
 
 
-def order_key(entry):
+def _in_order(entries: list) -> list:
+    return ordering.by_keys(entries, [order_key(entry) for entry in entries])
+
+
+def order_key(entry: dict) -> str:
     return entry["device"] + ":" + ordering.padded(entry["seq"])
 
 
 class _Fold:
     """One run over ordered entries; the result is in `exam`."""
 
-    def __init__(self, ordered, by_id, catalogue):
+    def __init__(self, ordered: list, by_id: dict, catalogue: Catalogue) -> None:
         self.by_id = by_id
         self.catalogue = catalogue
         self.slots = {}
@@ -73,11 +83,11 @@ class _Fold:
         self.struck_by = _strikes(readable)
         for entry in readable:
             self._take(entry)
-        for name in ordering.by_key(list(self.slots), lambda name: name):
+        for name in ordering.by_keys(list(self.slots), list(self.slots)):
             self._fill_slot(name)
         self._mark_late(ordered)
 
-    def add_on(self, entry):
+    def add_on(self, entry: dict) -> None:
         """Folds on one more entry whose place is at the end."""
         if self._readable(entry):
             self._take(entry)
@@ -86,7 +96,7 @@ class _Fold:
                 self._clear_slot(name)
                 self._fill_slot(name)
 
-    def _readable(self, entry):
+    def _readable(self, entry: dict) -> bool:
         self.exam["entries"] += 1
         self.exam["heads"][entry["device"]] = [entry["seq"], entry["id"]]
         why = entry_rules.unreadable(entry, self.catalogue)
@@ -94,7 +104,7 @@ class _Fold:
             self.exam["unread"].append({"id": entry["id"], "kind": entry.get("kind"), "v": entry.get("v"), "why": why})
         return why is None
 
-    def _take(self, entry):
+    def _take(self, entry: dict) -> None:
         kind = entry["kind"]
         name = entry_rules.slot(entry)
         if name is not None:
@@ -107,7 +117,7 @@ class _Fold:
             self.exam["closed"] = True
             self.exam["closed_at"] = entry["at"]
 
-    def _take_row(self, entry):
+    def _take_row(self, entry: dict) -> None:
         name, shape = LISTS[entry["kind"]]
         row = shape(entry)
         strike = self.struck_by.get(entry["id"])
@@ -115,7 +125,7 @@ class _Fold:
         row["why_struck"] = strike["body"].get("why") if strike else None
         self.exam[name].append(row)
 
-    def _take_opened(self, entry):
+    def _take_opened(self, entry: dict) -> None:
         if entry["id"] in self.struck_by:
             return
         exam, body = self.exam, entry["body"]
@@ -130,11 +140,11 @@ class _Fold:
         _copy(body.get("context"), exam["context"], entry_rules.CONTEXT_FIELDS)
         _copy(body.get("question"), exam["question"], entry_rules.QUESTION_FIELDS)
 
-    def _clear_slot(self, name):
+    def _clear_slot(self, name: str) -> None:
         self.exam["forks"] = [fork for fork in self.exam["forks"] if fork["slot"] != name]
         self.exam["states"] = [state for state in self.exam["states"] if "seen:" + state["about"] != name]
 
-    def _fill_slot(self, name):
+    def _fill_slot(self, name: str) -> None:
         heads = self._heads(self.slots[name])
         if not heads:
             return
@@ -146,7 +156,7 @@ class _Fold:
         else:
             self._field(name, heads[0], forked)
 
-    def _heads(self, slot_entries):
+    def _heads(self, slot_entries: list) -> list:
         """The effective entries that no other effective entry of the slot had seen."""
         superseded = {}
         effective = [entry for entry in slot_entries if entry["id"] not in self.struck_by]
@@ -161,19 +171,28 @@ class _Fold:
                     waiting.extend(self.by_id[seen].get("after") or [])
         return [entry for entry in effective if entry["id"] not in superseded]
 
-    def _state(self, heads, forked):
+    def _state(self, heads: list, forked: bool) -> dict:
         chosen = heads[0]
         for entry in heads[1:]:
             if LEAST_CLAIM.index(entry["body"]["seen"]) < LEAST_CLAIM.index(chosen["body"]["seen"]):
                 chosen = entry
         body = chosen["body"]
         structure, part = self.catalogue.place(body["about"])
-        return {"id": chosen["id"], "about": body["about"], "structure": structure, "part": part,
-                "seen": body["seen"], "why": _as_list(body.get("why")), "tried": _as_list(body.get("tried")),
-                "normal": bool(body.get("normal")) and not forked, "fork": forked,
-                "author": chosen["author"], "at": chosen["at"]}
+        return {
+            "id": chosen["id"],
+            "about": body["about"],
+            "structure": structure,
+            "part": part,
+            "seen": body["seen"],
+            "why": _as_list(body.get("why")),
+            "tried": _as_list(body.get("tried")),
+            "normal": bool(body.get("normal")) and not forked,
+            "fork": forked,
+            "author": chosen["author"],
+            "at": chosen["at"],
+        }
 
-    def _field(self, name, entry, forked):
+    def _field(self, name: str, entry: dict, forked: bool) -> None:
         value = None if forked else entry["body"]["value"]
         group, _, field = name.partition(".")
         if group in ("patient", "context", "question") and field:
@@ -185,7 +204,7 @@ class _Fold:
             self.exam["fields"][name] = value
         self.exam["field_heads"][name] = entry["id"]
 
-    def _mark_late(self, ordered):
+    def _mark_late(self, ordered: list) -> None:
         signatures = [row for row in self.exam["signed"] if not row["struck"]]
         if not signatures:
             return
@@ -196,19 +215,46 @@ class _Fold:
         covered = {}
         for name in newest["covers"]:
             covered[name] = True
-        self.exam["late"] = [entry["id"] for entry in ordered
-                             if entry["id"] not in covered and entry["kind"] not in ("signed", "amended")]
+        self.exam["late"] = [
+            entry["id"]
+            for entry in ordered
+            if entry["id"] not in covered and entry["kind"] not in ("signed", "amended")
+        ]
 
 
-def _empty_exam():
-    return {"id": None, "patient_id": None, "date": None, "opened": False, "closed": False,
-            "started_at": None, "closed_at": None, "author": None, "behalf": None, "also_opened": [],
-            "patient": {}, "context": {}, "question": {}, "readings": [], "states": [], "findings": [],
-            "notes": [], "fields": {}, "field_heads": {}, "forks": [], "acknowledged": [], "signed": [],
-            "amended": [], "late": [], "unread": [], "entries": 0, "heads": {}}
+def _empty_exam() -> dict:
+    return {
+        "id": None,
+        "patient_id": None,
+        "date": None,
+        "opened": False,
+        "closed": False,
+        "started_at": None,
+        "closed_at": None,
+        "author": None,
+        "behalf": None,
+        "also_opened": [],
+        "patient": {},
+        "context": {},
+        "question": {},
+        "readings": [],
+        "states": [],
+        "findings": [],
+        "notes": [],
+        "fields": {},
+        "field_heads": {},
+        "forks": [],
+        "acknowledged": [],
+        "signed": [],
+        "amended": [],
+        "late": [],
+        "unread": [],
+        "entries": 0,
+        "heads": {},
+    }
 
 
-def _insert(rows, row, key):
+def _insert(rows: list, row: dict, key: str) -> None:
     """Puts the row at its place in a list that is kept in the order of `key`, a text."""
     place = len(rows)
     while place > 0 and rows[place - 1][key] > row[key]:
@@ -216,7 +262,7 @@ def _insert(rows, row, key):
     rows.insert(place, row)
 
 
-def _strikes(readable):
+def _strikes(readable: list) -> dict:
     """{id of a struck entry: the strike that counts}. A strike of a strike restores; ids are hashes, so no ring."""
     strikes_of = {}
     for entry in readable:
@@ -225,7 +271,7 @@ def _strikes(readable):
                 strikes_of.setdefault(name, []).append(entry)
     counts = {}
 
-    def effective(strike):
+    def effective(strike: dict) -> bool:
         if strike["id"] not in counts:
             counts[strike["id"]] = not any([effective(other) for other in strikes_of.get(strike["id"], [])])
         return counts[strike["id"]]
@@ -238,19 +284,19 @@ def _strikes(readable):
     return struck_by
 
 
-def _copy(source, target, names):
+def _copy(source: dict | None, target: dict, names: tuple) -> None:
     for name in names:
         if source and source.get(name) is not None:
             target[name] = source[name]
 
 
-def _as_list(value):
+def _as_list(value: object) -> list:
     if value is None or value == "":
         return []
     return value if isinstance(value, list) else [value]
 
 
-def _different(heads):
+def _different(heads: list) -> list:
     values = []
     for entry in heads:
         value = _slot_value(entry)
@@ -259,67 +305,83 @@ def _different(heads):
     return values
 
 
-def _slot_value(entry):
+def _slot_value(entry: dict) -> object:
     body = entry["body"]
     if entry["kind"] == "seen":
         return [body["seen"], _as_list(body.get("why")), bool(body.get("normal"))]
     return body["value"]
 
 
-def _fork_value(entry):
+def _fork_value(entry: dict) -> dict:
     return {"id": entry["id"], "value": _slot_value(entry), "author": entry["author"], "at": entry["at"]}
 
 
-def _row(entry, names):
+def _row(entry: dict, names: tuple) -> dict:
     body = entry["body"]
-    row = {"id": entry["id"], "author": entry["author"], "behalf": entry.get("behalf"), "at": entry["at"],
-           "device": entry["device"], "seq": entry["seq"]}
+    row = {
+        "id": entry["id"],
+        "author": entry["author"],
+        "behalf": entry.get("behalf"),
+        "at": entry["at"],
+        "device": entry["device"],
+        "seq": entry["seq"],
+    }
     for name in names:
         row[name] = body.get(name)
     return row
 
 
-def _reading(entry):
-    row = _row(entry, ("value", "unit", "typed", "typed_unit", "plane", "view", "cut", "acquired", "recumbency",
-                       "lesion", "note"))
+def _reading(entry: dict) -> dict:
+    row = _row(
+        entry,
+        ("value", "unit", "typed", "typed_unit", "plane", "view", "cut", "acquired", "recumbency", "lesion", "note"),
+    )
     row["quantity"] = entry["body"]["about"]
     return row
 
 
-def _finding(entry):
-    row = _row(entry, ("finding", "part", "shape", "dimensions", "unit", "vessel", "number", "outline", "echo",
-                       "site", "text"))
+def _finding(entry: dict) -> dict:
+    row = _row(
+        entry, ("finding", "part", "shape", "dimensions", "unit", "vessel", "number", "outline", "echo", "site", "text")
+    )
     row["structure"] = entry["body"]["about"]
     return row
 
 
-def _note(entry):
+def _note(entry: dict) -> dict:
     return _row(entry, ("about", "text"))
 
 
-def _acknowledgement(entry):
+def _acknowledgement(entry: dict) -> dict:
     row = _row(entry, ("about", "flag", "reason"))
     row["of"] = entry.get("of") or []
     return row
 
 
-def _signature(entry):
-    row = _row(entry, ("version", "status", "covers", "tables_hash", "core_version", "judgement_hash", "pdf_hash", "signer"))
+def _signature(entry: dict) -> dict:
+    row = _row(
+        entry, ("version", "status", "covers", "tables_hash", "core_version", "judgement_hash", "pdf_hash", "signer")
+    )
     row["of"] = entry.get("of") or []
     row["covers"] = row["covers"] or []
     row["version"] = row["version"] or 1
     return row
 
 
-def _amendment(entry):
+def _amendment(entry: dict) -> dict:
     row = _row(entry, ("status", "reason", "text"))
     row["of"] = entry.get("of") or []
     return row
 
 
-LISTS = {"read": ("readings", _reading), "found": ("findings", _finding), "noted": ("notes", _note),
-         "acknowledged": ("acknowledged", _acknowledgement), "signed": ("signed", _signature),
-         "amended": ("amended", _amendment)}
+LISTS = {
+    "read": ("readings", _reading),
+    "found": ("findings", _finding),
+    "noted": ("notes", _note),
+    "acknowledged": ("acknowledged", _acknowledgement),
+    "signed": ("signed", _signature),
+    "amended": ("amended", _amendment),
+}
 
 # The lists of the exam that only grow when entries are folded on.
 ROWS = ("readings", "findings", "notes", "acknowledged", "unread")

@@ -6,13 +6,9 @@ more reading costs one unit and not the whole exam.
 """
 
 from . import animal as animals
-from . import change
-from . import checks
-from . import gland
-from . import open_items
-from . import relations
-from . import values
-from . import verdicts
+from . import change, checks, gland, open_items, relations, values, verdicts
+from .tables import Tables
+from .verdicts import Judge
 
 OF_THE_GLAND = ("caudal_pole_thickness", "cranial_pole_thickness", "maximum_thickness")
 LISTS = ("flags", "judged", "silent", "assumed", "open", "values")
@@ -20,39 +16,12 @@ GENERAL = "general"
 SHARED = "aorta"
 
 
-class Tables:
-    """The tables that every judgement goes by, indexed once."""
-
-    def __init__(self, catalogue, limits, thresholds, descriptors):
-        self.catalogue = catalogue
-        self.limits = limits
-        self.thresholds = thresholds
-        self.descriptors = descriptors
-        self.units = []
-        self.unit_of = {}
-        self.structures = {}
-        self.quantities = {}
-        for structure in catalogue.structures:
-            name = structure["id"].split(".")[0] if structure["pair"] else structure["id"]
-            if name not in self.structures:
-                self.units.append(name)
-                self.structures[name] = []
-                self.quantities[name] = []
-            self.structures[name].append(structure)
-            self.unit_of[structure["id"]] = name
-        for quantity in catalogue.quantities:
-            if quantity["structure"]:
-                self.quantities[self.unit_of[quantity["structure"]]].append(quantity)
-            elif quantity["id"][:8] == "adrenal.":
-                self.quantities["adrenal"].append(quantity)
-
-
-def judge(exam, earlier, tables):
+def judge(exam: dict, earlier: list, tables: Tables) -> dict:
     """The output object of README's "assess" for an exam dict; `earlier` as made by `summary`, latest first."""
     return flat(exam, units(exam, earlier, tables, {}), tables)
 
 
-def flat(exam, judged, tables):
+def flat(exam: dict, judged: dict, tables: Tables) -> dict:
     """The judgements of all units as one object, in the order of the structures; open items as asked."""
     made = {"limits_version": tables.limits.version}
     for name in LISTS:
@@ -66,15 +35,18 @@ def flat(exam, judged, tables):
     return made
 
 
-def open_order(exam, tables):
+def open_order(exam: dict, tables: Tables) -> list:
     """Units in the order in which their open items are read: the question's structures first."""
     asked = exam["question"].get("structures") or []
-    first = [unit for unit in tables.units
-             if any([tables.unit_of[tables.catalogue.place(name)[0]] == unit for name in asked])]
+    first = [
+        unit
+        for unit in tables.units
+        if any([tables.unit_of[tables.catalogue.place(name)[0]] == unit for name in asked])
+    ]
     return first + [GENERAL] + [unit for unit in tables.units if unit not in first]
 
 
-def units(exam, earlier, tables, kept):
+def units(exam: dict, earlier: list, tables: Tables, kept: dict) -> dict:
     """{unit: its judgement}. `kept` maps a unit to (signature, judgement) of the last run and is brought up to date."""
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
     shares = _shares(exam, tables)
@@ -92,9 +64,9 @@ def units(exam, earlier, tables, kept):
     return judged
 
 
-def _shares(exam, tables):
+def _shares(exam: dict, tables: Tables) -> dict:
     """The readings, states and findings of every unit, with the ids that sign them (None where there are no ids)."""
-    shares = {GENERAL: {"readings": [], "states": [], "findings": [], "signature": []}}
+    shares: dict = {GENERAL: {"readings": [], "states": [], "findings": [], "signature": []}}
     for unit in tables.units:
         shares[unit] = {"readings": [], "states": [], "findings": [], "signature": []}
     for name in ("readings", "states", "findings"):
@@ -109,7 +81,7 @@ def _shares(exam, tables):
     return shares
 
 
-def _unit_of_row(name, row, tables):
+def _unit_of_row(name: str, row: dict, tables: Tables) -> str:
     if name != "readings":
         return tables.unit_of[row["structure"]]
     structure = tables.catalogue.quantity(row["quantity"])["structure"]
@@ -120,29 +92,42 @@ def _unit_of_row(name, row, tables):
     return "adrenal" if row["quantity"][:8] == "adrenal." else GENERAL
 
 
-def _common_signature(exam, aorta):
+def _common_signature(exam: dict, aorta: dict) -> list:
     """What every unit depends on: the animal, its context, the question, and the aorta that ratios go by."""
     return [dict(exam["patient"]), dict(exam["context"]), dict(exam["question"]), exam["date"], aorta["signature"]]
 
 
-def _share_of(exam, shares, unit):
+def _share_of(exam: dict, shares: dict, unit: str) -> dict:
     """The part of the exam that one unit sees."""
     share = shares[unit]
-    return {"date": exam["date"], "patient": exam["patient"], "context": exam["context"], "question": exam["question"],
-            "readings": share["readings"], "states": share["states"], "findings": share["findings"],
-            "shared_readings": [] if unit == SHARED else shares[SHARED]["readings"],
-            "shared_states": [] if unit == SHARED else shares[SHARED]["states"]}
+    return {
+        "date": exam["date"],
+        "patient": exam["patient"],
+        "context": exam["context"],
+        "question": exam["question"],
+        "readings": share["readings"],
+        "states": share["states"],
+        "findings": share["findings"],
+        "shared_readings": [] if unit == SHARED else shares[SHARED]["readings"],
+        "shared_states": [] if unit == SHARED else shares[SHARED]["states"],
+    }
 
 
-def _general(exam, animal, tables):
+def _general(exam: dict, animal: dict, tables: Tables) -> dict:
     judging = verdicts.Judge(exam, animal, tables)
     checks.odd_weight(judging)
-    return _made(judging, open_items.general(exam, _open_line(judging)),
-                 [_shown(judging, value, None) for value in values.lesions(exam["readings"], exam, tables.catalogue)
-                  if "#" not in str(value["lesion"])])
+    return _made(
+        judging,
+        open_items.general(exam, judging),
+        [
+            _shown(judging, value, None)
+            for value in values.lesions(exam["readings"], exam, tables.catalogue)
+            if "#" not in str(value["lesion"])
+        ],
+    )
 
 
-def _unit(unit, exam, animal, earlier, tables):
+def _unit(unit: str, exam: dict, animal: dict, earlier: list, tables: Tables) -> dict:
     judging = verdicts.Judge(exam, animal, tables)
     found, glands = _values(unit, exam, judging)
     order = [quantity["id"] for quantity in tables.quantities[unit] if quantity["id"] in found]
@@ -152,13 +137,13 @@ def _unit(unit, exam, animal, earlier, tables):
     relations.relate(judging, glands)
     relations.class_notes(judging, earlier)
     beside = change.compare(judging, found, order, earlier)
-    still_open = open_items.of_unit(tables.structures[unit], exam, found, tables.catalogue, _open_line(judging))
+    still_open = open_items.of_unit(tables.structures[unit], exam, found, judging)
     shown = [_shown(judging, found[name], beside.get(name)) for name in order]
     lesions = values.lesions(exam["readings"], exam, tables.catalogue)
     return _made(judging, still_open, shown + [_shown(judging, value, None) for value in lesions])
 
 
-def _values(unit, exam, judging):
+def _values(unit: str, exam: dict, judging: Judge) -> tuple:
     """({quantity: value} of the unit with its derived values, {side: Gland} or None); look-again flags are raised."""
     catalogue = judging.catalogue
     found = values.of_readings(exam["readings"], exam["states"], catalogue)
@@ -171,16 +156,22 @@ def _values(unit, exam, judging):
     return found, glands
 
 
-def _is_of_the_gland(name):
+def _is_of_the_gland(name: str) -> bool:
     return name[:8] == "adrenal." and name.split(".")[-1] in OF_THE_GLAND
 
 
-def _made(judging, still_open, shown):
-    return {"flags": judging.flags, "judged": judging.judged, "silent": judging.silent, "assumed": judging.assumed,
-            "open": still_open, "values": shown}
+def _made(judging: Judge, still_open: list, shown: list) -> dict:
+    return {
+        "flags": judging.flags,
+        "judged": judging.judged,
+        "silent": judging.silent,
+        "assumed": judging.assumed,
+        "open": still_open,
+        "values": shown,
+    }
 
 
-def summary(exam, tables):
+def summary(exam: dict, tables: Tables) -> dict:
     """What later exams compare with: {"id", "date", "animal", "values" {id: value}}."""
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
     shares = _shares(exam, tables)
@@ -192,27 +183,21 @@ def summary(exam, tables):
     return {"id": exam["id"], "date": exam["date"], "animal": animal, "values": found}
 
 
-def _open_line(judging):
-    def line(about, kind, text):
-        known = judging.catalogue.has_quantity(about)
-        quantity = judging.catalogue.quantity(about) if known else None
-        if known:
-            structure, part = quantity["structure"], quantity["part"]
-        elif about in ("question", "patient.sex"):
-            structure, part = None, None
-        else:
-            structure, part = judging.catalogue.place(about)
-        return {"about": about, "kind": kind, "text": text, "structure": structure, "part": part}
-    return line
-
-
-def _shown(judging, value, beside):
+def _shown(judging: Judge, value: dict, beside: dict | None) -> dict:
     """A value as text: the mean rounded half up to the quantity's decimals, every reading kept beside it."""
     name = value["id"]
-    made = {"quantity": name, "value": judging.show(value["mean"], name), "unit": judging.unit(name), "n": value["n"],
-            "spread": judging.show(value["spread"], name) if value["spread"] is not None else None,
-            "view": value["view"], "derived": value["derived"], "inputs": value["inputs"],
-            "at_least": value.get("at_least", False), "earlier": beside}
+    made = {
+        "quantity": name,
+        "value": judging.show(value["mean"], name),
+        "unit": judging.unit(name),
+        "n": value["n"],
+        "spread": judging.show(value["spread"], name) if value["spread"] is not None else None,
+        "view": value["view"],
+        "derived": value["derived"],
+        "inputs": value["inputs"],
+        "at_least": value.get("at_least", False),
+        "earlier": beside,
+    }
     if "lesion" in value:
         made["lesion"] = value["lesion"]
     return made

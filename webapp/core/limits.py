@@ -5,6 +5,7 @@ breed name, never a cross); then the weight class; then rows without a class.
 """
 
 from . import decimals
+from .catalogue import Catalogue
 
 JUDGING = ("limit", "on_indication")
 BESIDE = ("limit", "on_indication", "criterion", "reference", "unverified")
@@ -13,7 +14,7 @@ BESIDE = ("limit", "on_indication", "criterion", "reference", "unverified")
 class Limits:
     """The limits table, indexed by species and quantity."""
 
-    def __init__(self, table, catalogue):
+    def __init__(self, table: dict, catalogue: Catalogue) -> None:
         self.version = table["version"]
         self.sources = table["sources"]
         self.by_id = {}
@@ -26,13 +27,15 @@ class Limits:
         for species in ("dog", "cat"):
             for quantity in catalogue.quantities:
                 self._rows[species + ":" + quantity["id"]] = _rows_for(species, quantity["id"], by_pattern)
-            self._rows[species + ":adrenal.smaller"] = _rows_for(species, "adrenal.smaller.maximum_thickness", by_pattern)
+            self._rows[species + ":adrenal.smaller"] = _rows_for(
+                species, "adrenal.smaller.maximum_thickness", by_pattern
+            )
 
-    def rows(self, species, quantity):
+    def rows(self, species: str, quantity: str) -> list:
         return self._rows.get(str(species) + ":" + quantity, [])
 
 
-def _prepare(row):
+def _prepare(row: dict) -> None:
     """Bounds and class edges as rationals, once."""
     for side in ("lower", "upper"):
         row["_" + side] = decimals.parse(row[side]) if row.get(side) is not None else None
@@ -42,18 +45,18 @@ def _prepare(row):
         row["_max"] = decimals.parse(edges["max"]) if edges["max"] is not None else None
 
 
-def _rows_for(species, quantity, by_pattern):
+def _rows_for(species: str, quantity: str, by_pattern: dict) -> list:
     """Own rows of the quantity; the rows for "any node" only where the species has no judging row of its own."""
     own = []
     for pattern in _patterns(quantity):
         own += [row for row in by_pattern.get(pattern, []) if species in row["species"].split("+")]
-    if quantity[:5] == "node." and quantity[-10:] == ".thickness":
-        if not any([row["use"] in JUDGING for row in own]):
-            own += [row for row in by_pattern.get("node.any.thickness", []) if species in row["species"].split("+")]
+    is_node = quantity[:5] == "node." and quantity[-10:] == ".thickness"
+    if is_node and not any([row["use"] in JUDGING for row in own]):
+        own += [row for row in by_pattern.get("node.any.thickness", []) if species in row["species"].split("+")]
     return own
 
 
-def _patterns(quantity):
+def _patterns(quantity: str) -> list:
     names = [quantity]
     for side in (".left.", ".right."):
         if side in quantity:
@@ -63,7 +66,7 @@ def _patterns(quantity):
     return names
 
 
-def choose(rows, side, animal, plane):
+def choose(rows: list, side: str, animal: dict, plane: str | None) -> dict:
     """{"row": the judging row or None, "gated": rows held back by applies_when, "why": reason when there is neither}.
 
     `side` is "upper" or "lower"; `animal` as made by animal.of_exam; `plane` of the reading or None.
@@ -71,14 +74,18 @@ def choose(rows, side, animal, plane):
     judging = [row for row in rows if row["use"] in JUDGING and row["_" + side] is not None]
     judging = [row for row in judging if plane_fits(row, plane) and sex_fits(row, animal)]
     if not judging:
-        unverified = [row for row in rows if row["use"] == "unverified" and plane_fits(row, plane) and sex_fits(row, animal)]
+        unverified = [
+            row for row in rows if row["use"] == "unverified" and plane_fits(row, plane) and sex_fits(row, animal)
+        ]
         return _none("unverified_only" if unverified else "no_published_limit")
     grown = [row for row in judging if age_fits(row, animal)]
     if not grown:
         return _none("age_under_12_months" if animal["young"] else "no_published_limit")
     judging = [row for row in grown if breed_is(row, animal)] or [row for row in grown if not row.get("breed")]
     classed = [row for row in judging if row.get("weight_kg")]
-    fitting = [row for row in classed if weight_fits(row, animal)] or [row for row in judging if not row.get("weight_kg")]
+    fitting = [row for row in classed if weight_fits(row, animal)] or [
+        row for row in judging if not row.get("weight_kg")
+    ]
     if not fitting:
         weighed = any([weight_of(row, animal) is not None for row in classed])
         return _none("no_limit_for_weight" if weighed else "weight_unknown")
@@ -88,16 +95,16 @@ def choose(rows, side, animal, plane):
     return {"row": None, "gated": fitting, "why": None}
 
 
-def _none(why):
+def _none(why: str) -> dict:
     return {"row": None, "gated": [], "why": why}
 
 
-def plane_fits(row, plane):
+def plane_fits(row: dict, plane: str | None) -> bool:
     printed = row.get("plane")
     return plane is None or printed is None or printed == "unspecified" or printed == plane
 
 
-def sex_fits(row, animal):
+def sex_fits(row: dict, animal: dict) -> bool:
     if row["sex"] != "any" and row["sex"] != animal["sex"]:
         return False
     if row["neutered"] == "any":
@@ -105,7 +112,7 @@ def sex_fits(row, animal):
     return animal["neutered"] is not None and (row["neutered"] == "neutered") == animal["neutered"]
 
 
-def age_fits(row, animal):
+def age_fits(row: dict, animal: dict) -> bool:
     """An unknown age counts as just adult: of two adult windows the younger."""
     window = row.get("age_months")
     if not window:
@@ -116,18 +123,18 @@ def age_fits(row, animal):
     return window["max"] is None or age <= window["max"]
 
 
-def breed_is(row, animal):
+def breed_is(row: dict, animal: dict) -> bool:
     return bool(row.get("breed")) and row["breed"].lower() == animal["breed"]
 
 
-def weight_of(row, animal):
+def weight_of(row: dict, animal: dict) -> tuple[int, int] | None:
     """The weight that the row's class goes by: ideal weight where the row asks for it and it is known."""
     if row.get("weight_is") == "ideal body weight" and animal["ideal_weight"] is not None:
         return animal["ideal_weight"]
     return animal["weight"]
 
 
-def weight_fits(row, animal):
+def weight_fits(row: dict, animal: dict) -> bool:
     """Whether the animal's weight lies in the row's class; open and closed ends as printed."""
     edges, weight = row.get("weight_kg"), weight_of(row, animal)
     if not edges:
@@ -135,7 +142,7 @@ def weight_fits(row, animal):
     return weight is not None and in_class(row, weight)
 
 
-def in_class(row, weight):
+def in_class(row: dict, weight: tuple[int, int]) -> bool:
     edges = row["weight_kg"]
     if row["_min"] is not None:
         side = decimals.compare(weight, row["_min"])
@@ -148,7 +155,7 @@ def in_class(row, weight):
     return True
 
 
-def unmet(row, animal):
+def unmet(row: dict, animal: dict) -> str | None:
     """The first condition of applies_when that does not hold: "needs_signs", "needs_context", or None."""
     needs = row.get("applies_when")
     if not needs:
@@ -163,7 +170,7 @@ def unmet(row, animal):
     return None
 
 
-def is_beyond(row, side, number):
+def is_beyond(row: dict, side: str, number: tuple[int, int]) -> bool:
     """Strictly beyond the bound, or on it where the row says that the bound itself is not within."""
     bound = row["_" + side]
     if bound is None:
@@ -174,7 +181,7 @@ def is_beyond(row, side, number):
     return order > 0 or (order == 0 and row.get(side + "_is_within") is False)
 
 
-def beside(rows, chosen, number, animal, plane):
+def beside(rows: list, chosen: str | None, number: tuple[int, int], animal: dict, plane: str | None) -> list:
     """What the other rows say of the same value: [{"id", "verdict", "use", "known", "lower", "upper", "unit"}]."""
     said = []
     for row in rows:
@@ -182,15 +189,29 @@ def beside(rows, chosen, number, animal, plane):
             continue
         if row.get("breed") and not breed_is(row, animal):
             continue
-        if plane_fits(row, plane) and sex_fits(row, animal) and age_fits(row, animal) \
-                and weight_fits(row, animal) and not unmet(row, animal):
-            said.append({"id": row["id"], "verdict": verdict(row, number), "use": row["use"], "known": row["known"],
-                         "lower": row.get("lower"), "upper": row.get("upper"), "unit": row["unit"]})
+        if (
+            plane_fits(row, plane)
+            and sex_fits(row, animal)
+            and age_fits(row, animal)
+            and weight_fits(row, animal)
+            and not unmet(row, animal)
+        ):
+            said.append(
+                {
+                    "id": row["id"],
+                    "verdict": verdict(row, number),
+                    "use": row["use"],
+                    "known": row["known"],
+                    "lower": row.get("lower"),
+                    "upper": row.get("upper"),
+                    "unit": row["unit"],
+                }
+            )
     return said
 
 
-def verdict(row, number):
-    """"above", "below", "inside", "not above" or "not below"."""
+def verdict(row: dict, number: tuple[int, int]) -> str:
+    """ "above", "below", "inside", "not above" or "not below"."""
     if is_beyond(row, "upper", number):
         return "above"
     if is_beyond(row, "lower", number):

@@ -1,12 +1,12 @@
 """A stable merge sort on text keys: the phone's built-in sort is neither stable nor fast on sorted input."""
 
 
-def by_key(items, key):
-    """The items in ascending order of key(item), a text; equal keys keep their order."""
-    return [pair[1] for pair in _merge_sort([(key(item), item) for item in items])]
+def by_keys(items: list, keys: list) -> list:
+    """The items in ascending order of their keys, texts in the same order as the items; equal keys keep theirs."""
+    return [pair[1] for pair in _merge_sort([(keys[place], item) for place, item in enumerate(items)])]
 
 
-def _merge_sort(pairs):
+def _merge_sort(pairs: list) -> list:
     if len(pairs) < 2:
         return pairs
     middle = len(pairs) // 2
@@ -23,7 +23,7 @@ def _merge_sort(pairs):
     return merged + left[i:] + right[j:]
 
 
-def padded(number):
+def padded(number: int) -> str:
     """A whole number as text of fixed width, so that texts sort as the numbers do."""
     text = str(number)
     while len(text) < 12:

@@ -1,12 +1,12 @@
 """What two things say together: the sides, a thin gland beside a mass, and findings worth telling someone."""
 
-from . import decimals
+from . import decimals, wording
 from . import gland as gland_rules
 from . import limits as limit_rules
-from . import wording
+from .verdicts import Judge
 
 
-def relate(judge, glands):
+def relate(judge: Judge, glands: dict) -> None:
     """Flags about pairs and findings. `glands` as returned by gland.judge_glands, None for other units."""
     if glands:
         _sides(judge, glands)
@@ -19,7 +19,7 @@ def relate(judge, glands):
             _tell(judge, finding)
 
 
-def _sides(judge, glands):
+def _sides(judge: Judge, glands: dict) -> None:
     if not (glands["left"].complete and glands["right"].complete):
         return
     apart = gland_rules.side_difference(judge, glands)
@@ -28,43 +28,58 @@ def _sides(judge, glands):
     about = "adrenal.thickness_difference_ratio"
     thin = glands[apart["smaller"]]
     thick = glands["right" if apart["smaller"] == "left" else "left"]
-    text = apart["smaller"].upper() + " " + judge.show(thin.greatest["mean"], thin.about) + " mm, " \
-        + thick.side.upper() + " " + judge.show(thick.greatest["mean"], thick.about) + " mm: the sides differ by " \
-        + decimals.show(apart["gap"], 1) + " mm"
+    text = (
+        apart["smaller"].upper()
+        + " "
+        + judge.show(thin.greatest["mean"], thin.about)
+        + " mm, "
+        + thick.side.upper()
+        + " "
+        + judge.show(thick.greatest["mean"], thick.about)
+        + " mm: the sides differ by "
+        + decimals.show(apart["gap"], 1)
+        + " mm"
+    )
     judge.flag(about, "side_difference", text, {"value": judge.show(apart["ratio"], about), "unit": "1"})
 
 
-def _small_beside_mass(judge, gland, other):
+def _small_beside_mass(judge: Judge, gland: gland_rules.Gland, other: gland_rules.Gland) -> None:
     rule = judge.thresholds["small_other_gland"]
-    if judge.animal["species"] != rule["species"] or not other.mass or not gland.complete:
+    value = gland.greatest if gland.complete else None
+    if judge.animal["species"] != rule["species"] or not other.mass or value is None:
         return
-    if decimals.compare(gland.greatest["mean"], decimals.parse(rule["mm"])) < 0:
-        shown = judge.show(gland.greatest["mean"], gland.about)
-        judge.flag(gland.structure, "small_other_gland", shown + " mm: thin beside a mass of the "
-                   + other.side.upper() + " gland", {"value": shown, "unit": "mm"})
+    if decimals.compare(value["mean"], decimals.parse(rule["mm"])) < 0:
+        shown = judge.show(value["mean"], gland.about)
+        judge.flag(
+            gland.structure,
+            "small_other_gland",
+            shown + " mm: thin beside a mass of the " + other.side.upper() + " gland",
+            {"value": shown, "unit": "mm"},
+        )
 
 
-def _tell(judge, finding):
+def _tell(judge: Judge, finding: dict) -> None:
     """One alert for a finding of the list, one for a vessel state that begins with "material"."""
     vessel = finding.get("vessel") or {}
     for rule in judge.thresholds["tell_someone"]:
         begins = rule.get("vessel_state_begins")
         if begins:
-            if str(vessel.get("state") or "")[:len(begins)] == begins:
+            if str(vessel.get("state") or "")[: len(begins)] == begins:
                 _alert(judge, _vessel_about(judge, finding, vessel), vessel["state"])
-        elif rule["finding"] == finding["finding"]:
-            if not rule.get("structures") or finding["structure"] in rule["structures"]:
-                _alert(judge, finding["structure"], finding["finding"].replace("_", " "))
+        elif rule["finding"] == finding["finding"] and finding["structure"] in rule.get(
+            "structures", [finding["structure"]]
+        ):
+            _alert(judge, finding["structure"], finding["finding"].replace("_", " "))
 
 
-def _alert(judge, about, words):
+def _alert(judge: Judge, about: str, words: str) -> None:
     for flag in judge.flags:
         if flag["about"] == about and flag["kind"] == "alert" and flag["limit"] is None:
             return
     judge.flag(about, "alert", judge.catalogue.label(about) + ": " + words + "; consider telling someone now")
 
 
-def _vessel_about(judge, finding, vessel):
+def _vessel_about(judge: Judge, finding: dict, vessel: dict) -> str:
     """The vessel as a structure or a part of the finding's structure; else the structure itself."""
     name = str(vessel.get("id"))
     if judge.catalogue.has_structure(name):
@@ -73,7 +88,7 @@ def _vessel_about(judge, finding, vessel):
     return part if judge.catalogue.label(part) != part else finding["structure"]
 
 
-def class_notes(judge, earlier):
+def class_notes(judge: Judge, earlier: list) -> None:
     """Notes about the class that judged: near its edge, at the ideal weight, moved since the earlier exam."""
     for line in [line for line in judge.flags + judge.judged if line["limit"] and line["kind"] != "alert"]:
         row = judge.limits.by_id[line["limit"]["id"]]
@@ -83,53 +98,70 @@ def class_notes(judge, earlier):
             _moved(judge, line["about"], row, earlier)
 
 
-def _class_at(judge, about, row, weight):
+def _class_at(judge: Judge, about: str, row: dict, weight: tuple[int, int]) -> dict | None:
     """The row of the same set whose class holds another weight: same quantity, breed, side and source."""
     for other in judge.rows(about):
-        if other["source"] == row["source"] and other["quantity"] == row["quantity"] and other["use"] == row["use"] \
-                and other.get("weight_kg") and limit_rules.in_class(other, weight):
+        if (
+            other["source"] == row["source"]
+            and other["quantity"] == row["quantity"]
+            and other["use"] == row["use"]
+            and other.get("weight_kg")
+            and limit_rules.in_class(other, weight)
+        ):
             return other
     return None
 
 
-def _edge(judge, about, row):
+def _edge(judge: Judge, about: str, row: dict) -> None:
+    """Near an edge of its class, the limit on the other side is named."""
     weight = limit_rules.weight_of(row, judge.animal)
     share = decimals.parse(judge.thresholds["class_edge"]["share"])
     for edge, step in ((row["_min"], -1), (row["_max"], 1)):
-        if edge is None:
+        if edge is None or weight is None:
             continue
-        reach = decimals.mul(edge, share)
-        if decimals.compare(decimals.absolute(decimals.sub(weight, edge)), reach) > 0:
-            continue
-        beyond = decimals.add(edge, (step, 1000))
-        other = _class_at(judge, about, row, beyond)
-        words = wording.bound_words(other, row["unit"]) if other else "no limit"
-        judge.flag(about, "caution", decimals.exact(weight) + " kg is near a class edge: "
-                   + ("above " if step > 0 else "at or below ") + decimals.exact(edge) + " kg it would be " + words,
-                   {"limit": judge.limit_fields(other) if other else None})
+        gap = decimals.absolute(decimals.sub(weight, edge))
+        if decimals.compare(gap, decimals.mul(edge, share)) <= 0:
+            other = _class_at(judge, about, row, decimals.add(edge, (step, 1000)))
+            words = decimals.exact(weight) + " kg is near the class edge at " + decimals.exact(edge) + " kg; "
+            _name_other(judge, about, words + "beyond it: ", other)
 
 
-def _ideal(judge, about, row):
+def _name_other(judge: Judge, about: str, words: str, other: dict | None) -> None:
+    """A caution that names the limit of another class, or says that there is none."""
+    if other is None:
+        judge.flag(about, "caution", words + "no published limit")
+    else:
+        bound = wording.bound_words(other, other["unit"]) + " (" + wording.class_words(other) + ")"
+        judge.flag(about, "caution", words + bound, {"limit": judge.limit_fields(other)})
+
+
+def _ideal(judge: Judge, about: str, row: dict) -> None:
     condition, ideal = judge.animal["body_condition"], judge.animal["ideal_weight"]
-    if row.get("weight_is") == "ideal body weight" or condition is None or ideal is None \
-            or condition < judge.thresholds["ideal_weight"]["body_condition"]:
+    if (
+        row.get("weight_is") == "ideal body weight"
+        or condition is None
+        or ideal is None
+        or condition < judge.thresholds["ideal_weight"]["body_condition"]
+    ):
         return
     other = _class_at(judge, about, row, ideal)
     if other is not row:
-        words = wording.bound_words(other, row["unit"]) if other else "no limit"
-        judge.flag(about, "caution", "at the ideal weight of " + decimals.exact(ideal) + " kg it would be " + words,
-                   {"limit": judge.limit_fields(other) if other else None})
+        _name_other(judge, about, "at the ideal weight of " + decimals.exact(ideal) + " kg: ", other)
 
 
-def _moved(judge, about, row, earlier):
+def _moved(judge: Judge, about: str, row: dict, earlier: list) -> None:
     """The weight class of the latest earlier exam that has the value, where it was another."""
+    now = limit_rules.weight_of(row, judge.animal)
     for exam in earlier:
-        if about in exam["values"] and exam["animal"]["weight"] is not None:
-            then = limit_rules.weight_of(row, exam["animal"])
-            other = _class_at(judge, about, row, then)
-            if other is not row:
-                words = wording.bound_words(other, row["unit"]) if other else "no limit"
-                judge.flag(about, "caution", "the weight class moved: " + decimals.exact(then) + " kg then ("
-                           + words + "), " + decimals.exact(limit_rules.weight_of(row, judge.animal)) + " kg now ("
-                           + wording.bound_words(row, row["unit"]) + ")", {"limit": judge.limit_fields(row)})
+        if about not in exam["values"]:
+            continue
+        then = limit_rules.weight_of(row, exam["animal"])
+        if then is None or now is None:
             return
+        other = _class_at(judge, about, row, then)
+        if other is not row:
+            words = "the weight class moved: " + decimals.exact(now) + " kg now ("
+            words += wording.bound_words(row, row["unit"]) + "), " + decimals.exact(then) + " kg on "
+            words += str(exam["date"]) + ": "
+            _name_other(judge, about, words, other)
+        return

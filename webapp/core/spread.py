@@ -11,14 +11,14 @@ import math
 from . import decimals
 
 
-def deviation_squared(value, unit, thresholds):
+def deviation_squared(value: dict | None, unit: str, thresholds: dict) -> tuple[int, int] | None:
     """The squared standard deviation in use, a rational, or None when nothing tells it."""
     if value is None or value["n"] is None or value["n"] < 2:
         return None
     return decimals.larger(decimals.variance(value["numbers"]), floor_squared(value["mean"], unit, thresholds))
 
 
-def floor_squared(mean, unit, thresholds):
+def floor_squared(mean: tuple[int, int], unit: str, thresholds: dict) -> tuple[int, int]:
     """The floor of the deviation, squared: a share of the value, and for lengths a length."""
     floor = thresholds["spread_floor"]
     least = decimals.mul(decimals.parse(floor["share"]), decimals.absolute(mean))
@@ -27,7 +27,9 @@ def floor_squared(mean, unit, thresholds):
     return decimals.mul(least, least)
 
 
-def beyond(mean, limit, upper, squared, thresholds):
+def beyond(
+    mean: tuple[int, int], limit: tuple[int, int], upper: bool, squared: tuple[int, int] | None, thresholds: dict
+) -> dict:
     """{"probability", "borderline"} of the true value lying beyond the limit; unknown spread gives None."""
     if squared is None:
         return {"probability": None, "borderline": None}
@@ -40,7 +42,7 @@ def beyond(mean, limit, upper, squared, thresholds):
     return {"probability": int(share * 100 + 0.5) / 100, "borderline": within_reach}
 
 
-def changed(now, then, unit, thresholds):
+def changed(now: dict, then: dict, unit: str, thresholds: dict) -> bool | None:
     """Whether two values differ by more than their pooled spread allows: True, False, or None when unknown."""
     if now["n"] is None or then["n"] is None:
         return None
@@ -61,7 +63,7 @@ def changed(now, then, unit, thresholds):
     return decimals.compare(decimals.mul(gap, gap), least) > 0
 
 
-def student(freedom, thresholds):
+def student(freedom: int, thresholds: dict) -> str:
     """t(0.975, freedom) from the table, as decimal text."""
     table = thresholds["changed"]["t_975"]
     if freedom <= len(table):

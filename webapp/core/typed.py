@@ -8,16 +8,24 @@ from .errors import CoreError
 
 # Factors between the units that a person may type (UCUM codes); the catalogue's unit is the target.
 FACTORS = {
-    "mm": ("length", "1"), "cm": ("length", "10"), "m": ("length", "1000"),
-    "kg": ("mass", "1"), "g": ("mass", "0.001"), "lb": ("mass", "0.45359237"),
-    "mL": ("volume", "1"), "ml": ("volume", "1"), "cm3": ("volume", "1"),
-    "cm/s": ("speed", "1"), "m/s": ("speed", "100"),
-    "1": ("one", "1"), "{score}": ("score", "1"),
+    "mm": ("length", "1"),
+    "cm": ("length", "10"),
+    "m": ("length", "1000"),
+    "kg": ("mass", "1"),
+    "g": ("mass", "0.001"),
+    "lb": ("mass", "0.45359237"),
+    "mL": ("volume", "1"),
+    "ml": ("volume", "1"),
+    "cm3": ("volume", "1"),
+    "cm/s": ("speed", "1"),
+    "m/s": ("speed", "100"),
+    "1": ("one", "1"),
+    "{score}": ("score", "1"),
 }
 LONGEST = 12
 
 
-def read(text, unit):
+def read(text: object, unit: str) -> dict:
     """{"value", "unit"} of a typed text in `unit`'s terms; a unit written behind the number wins.
 
     CoreError codes: empty, two_points, no_digits, unknown_unit, wrong_unit, too_long, negative.
@@ -28,7 +36,7 @@ def read(text, unit):
     return {"value": value, "unit": unit, "typed_unit": source}
 
 
-def split(text):
+def split(text: object) -> tuple[str, str]:
     """(number text with a point, unit text or "") of what was typed."""
     if not isinstance(text, str) or not text.strip():
         raise CoreError("empty", "nothing was typed yet: enter a number")
@@ -38,26 +46,26 @@ def split(text):
         end += 1
     number, unit = cleaned[:end], cleaned[end:].strip()
     if number.count(".") > 1:
-        raise CoreError("two_points", "\"" + text + "\" has two decimal points: which one is meant?")
+        raise CoreError("two_points", '"' + text + '" has two decimal points: which one is meant?')
     if cleaned[:1] == "-":
-        raise CoreError("negative", "\"" + text + "\" is below zero: a size cannot be")
+        raise CoreError("negative", '"' + text + '" is below zero: a size cannot be')
     if not number or number == ".":
-        raise CoreError("no_digits", "\"" + text + "\" holds no number: use digits, like 6.2")
+        raise CoreError("no_digits", '"' + text + '" holds no number: use digits, like 6.2')
     if number[:1] == "." or number[-1:] == ".":
-        raise CoreError("open_point", "\"" + text + "\" begins or ends with a point: write a digit on both sides")
+        raise CoreError("open_point", '"' + text + '" begins or ends with a point: write a digit on both sides')
     if len(number) > LONGEST:
-        raise CoreError("too_long", "\"" + text + "\" has too many digits")
+        raise CoreError("too_long", '"' + text + '" has too many digits')
     if unit and unit not in FACTORS:
-        raise CoreError("unknown_unit", "\"" + unit + "\" is not a unit known here: use mm or cm")
+        raise CoreError("unknown_unit", '"' + unit + '" is not a unit known here: use mm or cm')
     return number, unit
 
 
-def convert(number, source, target):
+def convert(number: str, source: str, target: str) -> str:
     """The exact decimal text of `number` (in unit `source`) in unit `target`."""
     if source == target:
         return normal(number)
     if source not in FACTORS or target not in FACTORS:
-        raise CoreError("unknown_unit", "\"" + str(source) + "\" is not a unit known here")
+        raise CoreError("unknown_unit", '"' + str(source) + '" is not a unit known here')
     if FACTORS[source][0] != FACTORS[target][0]:
         raise CoreError("wrong_unit", source + " is not a unit for this value: it is kept in " + target)
     factor = decimals.div(decimals.parse(FACTORS[source][1]), decimals.parse(FACTORS[target][1]))
@@ -67,7 +75,7 @@ def convert(number, source, target):
         return decimals.show(decimals.mul(decimals.parse(number), factor), 6)
 
 
-def normal(number):
+def normal(number: str) -> str:
     """Decimal text without surplus leading zeros; the digits behind the point stay as given."""
     whole, point, part = number.partition(".")
     while len(whole) > 1 and whole[0] == "0":

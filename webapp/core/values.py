@@ -1,15 +1,17 @@
 """Readings -> values: the mean of what counts, the number and range of the readings, and derived values.
 
 A value is a dict: {"id" quantity id, "mean" rational, "n", "spread" rational or None, "numbers" the readings,
-"view" "whole" or "partly", "plane", "cut", "believable" bool, "derived" bool, "inputs" [ids]}. Units are the catalogue's.
+"view" "whole" or "partly", "plane", "cuts", "believable" bool, "derived" bool, "inputs" [ids]}. Units are the
+catalogue's.
 """
 
 from . import decimals
+from .catalogue import Catalogue
 
 LENGTH_UNITS = ("mm",)
 
 
-def of_readings(readings, states, catalogue):
+def of_readings(readings: list, states: list, catalogue: Catalogue) -> dict:
     """{quantity id: value} of the readings that count (struck ones and numbered lesions apart)."""
     grouped = {}
     for reading in readings:
@@ -23,7 +25,7 @@ def of_readings(readings, states, catalogue):
     return found
 
 
-def lesions(readings, exam, catalogue):
+def lesions(readings: list, exam: dict, catalogue: Catalogue) -> list:
     """Values of numbered lesions, a list (they belong to no single structure's quantity)."""
     names, grouped = [], {}
     for reading in readings:
@@ -42,22 +44,31 @@ def lesions(readings, exam, catalogue):
     return result
 
 
-def _same_plane(readings, quantity):
+def _same_plane(readings: list, quantity: dict) -> list:
     """The readings of the catalogue's plane; where there are none, all: they are then of another plane."""
     usual = [row for row in readings if not row.get("plane") or row["plane"] == quantity["plane"]]
     return usual or readings
 
 
-def _value(quantity, readings, states):
+def _value(quantity: dict, readings: list, states: list) -> dict:
     numbers = [decimals.parse(row["value"]) for row in readings]
     partly = any([_view(row, quantity, states) == "partly" for row in readings])
-    return {"id": quantity["id"], "mean": decimals.mean(numbers), "n": len(numbers), "numbers": numbers,
-            "spread": decimals.spread(numbers), "view": "partly" if partly else "whole",
-            "plane": readings[0].get("plane") or quantity["plane"], "cuts": [row.get("cut") for row in readings],
-            "believable": True, "derived": False, "inputs": []}
+    return {
+        "id": quantity["id"],
+        "mean": decimals.mean(numbers),
+        "n": len(numbers),
+        "numbers": numbers,
+        "spread": decimals.spread(numbers),
+        "view": "partly" if partly else "whole",
+        "plane": readings[0].get("plane") or quantity["plane"],
+        "cuts": [row.get("cut") for row in readings],
+        "believable": True,
+        "derived": False,
+        "inputs": [],
+    }
 
 
-def _view(reading, quantity, states):
+def _view(reading: dict, quantity: dict, states: list) -> str:
     """What the reading itself says; else the recorded state of the very part (or undivided organ) it was read on."""
     if reading.get("view"):
         return reading["view"]
@@ -67,7 +78,7 @@ def _view(reading, quantity, states):
     return "partly" if state_of(states, about) == "partly" else "whole"
 
 
-def state_of(states, about):
+def state_of(states: list, about: str) -> str | None:
     """The recorded state of a structure or part ("whole", "partly" ...) or None."""
     for state in states:
         if state["about"] == about:
@@ -75,7 +86,7 @@ def state_of(states, about):
     return None
 
 
-def derive(found, shared, quantities, exam):
+def derive(found: dict, shared: dict, quantities: list, exam: dict) -> None:
     """Adds the derived values (ratios, volumes, scores) whose inputs were read; the glands' are in gland.py.
 
     `shared` holds values of other units that ratios go by (the aorta's).
@@ -99,23 +110,33 @@ def derive(found, shared, quantities, exam):
             found[quantity["id"]] = _derived(quantity, made, rule["of"], inputs)
 
 
-def _derived(quantity, number, inputs, found):
+def _derived(quantity: dict, number: tuple[int, int], inputs: list, found: dict) -> dict:
     read = [found[name] for name in inputs if name in found]
     partly = any([value["view"] == "partly" for value in read])
     believable = all([value["believable"] for value in read])
-    return {"id": quantity["id"], "mean": number, "n": None, "numbers": [], "spread": None,
-            "view": "partly" if partly else "whole", "plane": None, "cuts": [], "believable": believable,
-            "derived": True, "inputs": inputs}
+    return {
+        "id": quantity["id"],
+        "mean": number,
+        "n": None,
+        "numbers": [],
+        "spread": None,
+        "view": "partly" if partly else "whole",
+        "plane": None,
+        "cuts": [],
+        "believable": believable,
+        "derived": True,
+        "inputs": inputs,
+    }
 
 
-def _ratio(found, names):
+def _ratio(found: dict, names: list) -> tuple[int, int] | None:
     upper, lower = names
     if upper in found and lower in found and found[lower]["mean"][0] > 0:
         return decimals.div(found[upper]["mean"], found[lower]["mean"])
     return None
 
 
-def _side_difference(found, names):
+def _side_difference(found: dict, names: list) -> tuple[int, int] | None:
     """Difference of the two greatest thicknesses over the larger, where no pole can hide more."""
     for name in names:
         if name not in found or found[name].get("at_least") or found[name]["mean"][0] <= 0:
@@ -124,7 +145,7 @@ def _side_difference(found, names):
     return decimals.div(decimals.absolute(decimals.sub(left, right)), decimals.larger(left, right))
 
 
-def _product(found, rule):
+def _product(found: dict, rule: dict) -> tuple[int, int] | None:
     """factor x length x width x height in cm: the inputs are in mm, the volume in mL."""
     number = decimals.parse(rule["factor"])
     for name in rule["of"]:
@@ -134,7 +155,7 @@ def _product(found, rule):
     return number
 
 
-def _fluid_score(exam):
+def _fluid_score(exam: dict) -> tuple[int, int] | None:
     """How many of the four sites hold fluid, once all four were looked at; None before."""
     sites = {}
     for state in exam["states"]:

@@ -1,15 +1,14 @@
 """A value and its rows -> what is said of it: lines for flags, for values within, and for silences."""
 
-from . import decimals
+from . import decimals, spread, wording
 from . import limits as limit_rules
-from . import spread
-from . import wording
+from .tables import Tables
 
 
 class Judge:
     """What all verdicts of one exam share: animal, tables, and the lists that fill up."""
 
-    def __init__(self, exam, animal, tables):
+    def __init__(self, exam: dict, animal: dict, tables: Tables) -> None:
         self.exam = exam
         self.animal = animal
         self.tables = tables
@@ -21,16 +20,16 @@ class Judge:
         self.silent = []
         self.assumed = []
 
-    def rows(self, quantity):
+    def rows(self, quantity: str) -> list:
         return self.limits.rows(self.animal["species"], quantity)
 
-    def show(self, number, quantity):
+    def show(self, number: tuple[int, int], quantity: str) -> str:
         return decimals.show(number, self.catalogue.quantity(quantity)["decimals"])
 
-    def unit(self, quantity):
+    def unit(self, quantity: str) -> str:
         return self.catalogue.quantity(quantity)["unit"]
 
-    def line(self, about, kind, text, more=None):
+    def line(self, about: str, kind: str, text: str, more: dict | None = None) -> dict:
         """One output object with the fields that every line has."""
         quantity = self.catalogue.quantity(about) if self.catalogue.has_quantity(about) else None
         if quantity:
@@ -39,16 +38,39 @@ class Judge:
             structure, part = None, None
         else:
             structure, part = self.catalogue.place(about)
-        made = {"about": about, "kind": kind, "grade": self.thresholds["grades"].get(kind), "value": None,
-                "unit": None, "limit": None, "also": [], "at_least": False, "borderline": None,
-                "probability": None, "text": text, "source": None, "structure": structure, "part": part}
+        made = {
+            "about": about,
+            "kind": kind,
+            "grade": self.thresholds["grades"].get(kind),
+            "value": None,
+            "unit": None,
+            "limit": None,
+            "also": [],
+            "at_least": False,
+            "borderline": None,
+            "probability": None,
+            "text": text,
+            "source": None,
+            "structure": structure,
+            "part": part,
+        }
         made.update(more or {})
         return made
 
-    def flag(self, about, kind, text, more=None):
+    def open_item(self, about: str, kind: str, text: str) -> dict:
+        """One item of what is still open, with the place that it belongs to."""
+        structure, part = None, None
+        if self.catalogue.has_quantity(about):
+            quantity = self.catalogue.quantity(about)
+            structure, part = quantity["structure"], quantity["part"]
+        elif about not in ("question", "patient.sex"):
+            structure, part = self.catalogue.place(about)
+        return {"about": about, "kind": kind, "text": text, "structure": structure, "part": part}
+
+    def flag(self, about: str, kind: str, text: str, more: dict | None = None) -> None:
         self.flags.append(self.line(about, kind, text, more))
 
-    def silence(self, about, why, also=None, detail=""):
+    def silence(self, about: str, why: str, also: list | None = None, detail: str = "") -> None:
         """One line per value and reason; the first words stand."""
         for line in self.silent:
             if line["about"] == about and line["why"] == why:
@@ -57,7 +79,7 @@ class Judge:
         line["why"] = why
         self.silent.append(line)
 
-    def say_also(self, rows):
+    def say_also(self, rows: list) -> list:
         for row in rows:
             bound = wording.bound_words(row, row["unit"])
             row["words"] = wording.use_words(row["use"]) + " " + bound + ": " + row["verdict"]
@@ -66,18 +88,28 @@ class Judge:
             row["source"] = self.source_of(row["id"])
         return rows
 
-    def source_of(self, row_id):
+    def source_of(self, row_id: str) -> str:
         return wording.source_words(self.limits.sources[self.limits.by_id[row_id]["source"]])
 
-    def limit_fields(self, row):
+    def limit_fields(self, row: dict) -> dict:
         """The limit as it is printed beside a value."""
-        return {"id": row["id"], "lower": row.get("lower"), "upper": row.get("upper"), "unit": row["unit"],
-                "population": row["population"], "n": row["n"], "plane": row.get("plane"), "known": row["known"],
-                "use": row["use"], "statistic": row["statistic"], "source": row["source"],
-                "class_words": wording.class_words(row)}
+        return {
+            "id": row["id"],
+            "lower": row.get("lower"),
+            "upper": row.get("upper"),
+            "unit": row["unit"],
+            "population": row["population"],
+            "n": row["n"],
+            "plane": row.get("plane"),
+            "known": row["known"],
+            "use": row["use"],
+            "statistic": row["statistic"],
+            "source": row["source"],
+            "class_words": wording.class_words(row),
+        }
 
 
-def judge_value(judge, value):
+def judge_value(judge: Judge, value: dict) -> None:
     """Both sides and the alerts of one value; where no row judges it, the reason."""
     about, rows = value["id"], judge.rows(value["id"])
     alerts(judge, value, rows, about)
@@ -99,7 +131,7 @@ def judge_value(judge, value):
         judge.silence(about, worst(reasons), beside(judge, value, None, rows))
 
 
-def keep(judge, lines):
+def keep(judge: Judge, lines: list) -> None:
     """Flags are kept as they are; of the lines within, one is enough, and none beside a flag beyond a limit."""
     within = [line for line in lines if line["kind"] == "within"]
     for line in lines:
@@ -109,7 +141,7 @@ def keep(judge, lines):
         judge.judged.append(within[0])
 
 
-def sides(judge, quantity):
+def sides(judge: Judge, quantity: str) -> tuple:
     """Walls, ducts, nodes, pancreas and cats' adrenal glands have no lower verdict."""
     row = judge.catalogue.quantity(quantity)
     if not row["lower_verdict"] or (judge.animal["species"] == "cat" and quantity[:8] == "adrenal."):
@@ -117,7 +149,7 @@ def sides(judge, quantity):
     return ("upper", "lower")
 
 
-def worst(reasons):
+def worst(reasons: list) -> str:
     """The reason worth saying: one that a person can mend, or that names a limit, before "none published"."""
     for why in ("age_under_12_months", "weight_unknown", "no_limit_for_weight", "unverified_only"):
         if why in reasons:
@@ -125,25 +157,35 @@ def worst(reasons):
     return "no_published_limit"
 
 
-def gated(judge, value, rows, side, about):
+def gated(judge: Judge, value: dict, rows: list, side: str, about: str) -> None:
     """A row held back by applies_when is named only where it would have flagged."""
     for row in rows:
         if limit_rules.is_beyond(row, side, value["mean"]):
-            why = limit_rules.unmet(row, judge.animal)
+            why = limit_rules.unmet(row, judge.animal) or "needs_context"
             words = " (" + wording.bound_words(row, row["unit"]) + ", " + wording.class_words(row) + ")"
             judge.silence(about, why, detail=words)
             return
     row = rows[0]
-    judge.judged.append(judge.line(about, "no_verdict", "no verdict: " + wording.bound_words(row, row["unit"])
-                                   + " holds for " + wording.class_words(row), {"limit": judge.limit_fields(row)}))
+    judge.judged.append(
+        judge.line(
+            about,
+            "no_verdict",
+            "no verdict: " + wording.bound_words(row, row["unit"]) + " holds for " + wording.class_words(row),
+            {"limit": judge.limit_fields(row)},
+        )
+    )
 
 
-def give(judge, value, row, side, about, at_least=False, also=None):
+def give(
+    judge: Judge, value: dict, row: dict, side: str, about: str, at_least: bool = False, also: list | None = None
+) -> None:
     """Keeps the verdict of one row on one side."""
     keep(judge, [verdict_line(judge, value, row, side, about, at_least, also)])
 
 
-def verdict_line(judge, value, row, side, about, at_least=False, also=None):
+def verdict_line(
+    judge: Judge, value: dict, row: dict, side: str, about: str, at_least: bool = False, also: list | None = None
+) -> dict:
     """The verdict of one row on one side: a flag, a near-limit note, or a line "within"."""
     beyond = limit_rules.is_beyond(row, side, value["mean"])
     squared = spread.deviation_squared(value, judge.unit(about), judge.thresholds)
@@ -154,33 +196,46 @@ def verdict_line(judge, value, row, side, about, at_least=False, also=None):
         kind = "near_limit" if odds["borderline"] else "within"
     fields = describe(judge, value, row, about, at_least, also)
     fields.update(odds)
-    if judge.animal["species"] == "cat" and row.get("weight_is") == "ideal body weight" \
-            and judge.animal["ideal_weight"] is None:
+    if (
+        judge.animal["species"] == "cat"
+        and row.get("weight_is") == "ideal body weight"
+        and judge.animal["ideal_weight"] is None
+    ):
         assume(judge, about, "class by the weight of the day: the ideal weight is not known")
     if not judge.animal["age_known"] and row.get("age_months"):
         assume(judge, about, "age not known: judged as an adult")
     return judge.line(about, kind, text_of(judge, value, fields, row, kind, side), fields)
 
 
-def assume(judge, about, text):
+def assume(judge: Judge, about: str, text: str) -> None:
     if {"about": about, "text": text} not in judge.assumed:
         judge.assumed.append({"about": about, "text": text})
 
 
-def describe(judge, value, row, about, at_least, also):
+def describe(judge: Judge, value: dict, row: dict, about: str, at_least: bool, also: list | None) -> dict:
     """The fields of a line that names a value and a limit."""
-    beside_rows = beside(judge, value, row["id"], judge.rows(value["id"])) if also is None else \
-        [other for other in also if other["id"] != row["id"]]
-    return {"about": about, "value": judge.show(value["mean"], about), "unit": judge.unit(about), "limit": judge.limit_fields(row),
-            "also": judge.say_also(beside_rows), "at_least": at_least, "source": judge.source_of(row["id"]),
-            "n": value["n"]}
+    beside_rows = (
+        beside(judge, value, row["id"], judge.rows(value["id"]))
+        if also is None
+        else [other for other in also if other["id"] != row["id"]]
+    )
+    return {
+        "about": about,
+        "value": judge.show(value["mean"], about),
+        "unit": judge.unit(about),
+        "limit": judge.limit_fields(row),
+        "also": judge.say_also(beside_rows),
+        "at_least": at_least,
+        "source": judge.source_of(row["id"]),
+        "n": value["n"],
+    }
 
 
-def beside(judge, value, chosen, rows):
+def beside(judge: Judge, value: dict, chosen: str | None, rows: list) -> list:
     return limit_rules.beside(rows, chosen, value["mean"], judge.animal, value["plane"])
 
 
-def text_of(judge, value, fields, row, kind, side):
+def text_of(judge: Judge, value: dict, fields: dict, row: dict, kind: str, side: str) -> str:
     """One quiet line: value, words, limit, the animals it speaks of. "Within" is said only of a two-sided limit."""
     bound = wording.amount(row[side], row["unit"])
     if kind in ("above_limit", "below_limit"):
@@ -192,11 +247,18 @@ def text_of(judge, value, fields, row, kind, side):
     else:
         words = ("not above " if side == "upper" else "not below ") + bound
     start = "at least " if fields["at_least"] else ""
-    return start + wording.amount(_told_apart(value, fields, row, kind, side), fields["unit"]) + ": " + words \
-        + " (" + wording.class_words(row) + ")"
+    return (
+        start
+        + wording.amount(_told_apart(value, fields, row, kind, side), fields["unit"])
+        + ": "
+        + words
+        + " ("
+        + wording.class_words(row)
+        + ")"
+    )
 
 
-def _told_apart(value, fields, row, kind, side):
+def _told_apart(value: dict, fields: dict, row: dict, kind: str, side: str) -> str:
     """The value shown; where rounding would put it on the limit that it lies beyond, its exact digits."""
     shown = fields["value"]
     if kind in ("above_limit", "below_limit") and not limit_rules.is_beyond(row, side, decimals.parse(shown)):
@@ -204,7 +266,7 @@ def _told_apart(value, fields, row, kind, side):
     return shown
 
 
-def alerts(judge, value, rows, about):
+def alerts(judge: Judge, value: dict, rows: list, about: str) -> None:
     """Alert rows need no weight and no age, and are not silenced by a partial view, which is then said."""
     for row in rows:
         if row["use"] != "alert" or not limit_rules.plane_fits(row, value["plane"]):
@@ -215,6 +277,13 @@ def alerts(judge, value, rows, about):
                 words = " (partly seen)" if value["view"] == "partly" else ""
                 bound = wording.amount(row[side], row["unit"])
                 reach = bound + " or more" if row.get(side + "_is_within") is False else "over " + bound
-                text = wording.amount(fields["value"], fields["unit"]) + words + ": " + reach \
-                    + " (" + wording.class_words(row) + "); consider telling someone now"
+                text = (
+                    wording.amount(fields["value"], fields["unit"])
+                    + words
+                    + ": "
+                    + reach
+                    + " ("
+                    + wording.class_words(row)
+                    + "); consider telling someone now"
+                )
                 judge.flag(about, "alert", text, fields)

@@ -15,7 +15,7 @@ SILENCE = {
 }
 
 
-def class_words(row):
+def class_words(row: dict) -> str:
     """The animals that the row speaks of: "dogs over 5 to 10 kg, LEFT"."""
     words = PLURALS[row["species"]]
     if row.get("breed"):
@@ -36,7 +36,7 @@ def class_words(row):
     return words + when_words(row)
 
 
-def when_words(row):
+def when_words(row: dict) -> str:
     needs = row.get("applies_when") or {}
     words = ""
     if needs.get("bladder_filling"):
@@ -48,7 +48,7 @@ def when_words(row):
     return words
 
 
-def weight_words(edges):
+def weight_words(edges: dict | None) -> str:
     """A weight class in words; open and closed ends as printed."""
     if not edges:
         return ""
@@ -61,7 +61,7 @@ def weight_words(edges):
     return start + (" to " if edges["max_included"] else " to under ") + high + " kg"
 
 
-def months_words(months):
+def months_words(months: int) -> str:
     if months % 12 == 0:
         return str(months // 12) + " years"
     if (months + 1) % 12 == 0:
@@ -69,20 +69,20 @@ def months_words(months):
     return str(months) + " months"
 
 
-def bound_words(row, unit):
-    """"5.5 mm", or "5.5 to 9.1" where both sides are printed."""
+def bound_words(row: dict, unit: str) -> str:
+    """ "5.5 mm", or "5.5 to 9.1" where both sides are printed."""
     tail = "" if unit in ("1", "{score}") else " " + unit
     if row.get("lower") is not None and row.get("upper") is not None:
         return row["lower"] + " to " + row["upper"] + tail
     return (row["upper"] if row.get("upper") is not None else row["lower"]) + tail
 
 
-def amount(text, unit):
+def amount(text: str, unit: str) -> str:
     """A value with its unit; ratios and scores have none."""
     return text if unit in ("1", "{score}") else text + " " + unit
 
 
-def source_words(source):
+def source_words(source: dict) -> str:
     """A short citation: first author, year, journal, volume and pages."""
     authors = source.get("authors") or ""
     first = authors.split(",")[0].strip()
@@ -96,19 +96,29 @@ def source_words(source):
     return words + (", " + place if place else "")
 
 
-def _volume(source):
+def _volume(source: dict) -> str | None:
     volume, pages = source.get("vol"), source.get("pages")
     if volume and pages:
         return str(volume) + ":" + str(pages)
     return volume or pages
 
 
-def known_words(row):
-    return {"read": "read", "secondary": "quoted by another source", "memory": "unverified: from memory",
-            "missing": "number not seen"}.get(row["known"], row["known"])
+def known_words(row: dict) -> str:
+    return {
+        "read": "read",
+        "secondary": "quoted by another source",
+        "memory": "unverified: from memory",
+        "missing": "number not seen",
+    }.get(row["known"], row["known"])
 
 
-def use_words(use):
+def use_words(use: str) -> str:
     """What kind of number a row is, said beside it."""
-    return {"criterion": "cut-off", "reference": "values seen", "unverified": "unverified", "limit": "limit",
-            "on_indication": "limit on indication", "alert": "alert"}.get(use, use)
+    return {
+        "criterion": "cut-off",
+        "reference": "values seen",
+        "unverified": "unverified",
+        "limit": "limit",
+        "on_indication": "limit on indication",
+        "alert": "alert",
+    }.get(use, use)

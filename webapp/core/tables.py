@@ -1,0 +1,31 @@
+"""The tables that every judgement goes by, indexed once: catalogue, limits, thresholds, descriptors."""
+
+from .catalogue import Catalogue
+from .limits import Limits
+
+
+class Tables:
+    """The indexed tables. A unit is a structure, or a pair of them that is judged together (both kidneys ...)."""
+
+    def __init__(self, catalogue: Catalogue, limits: Limits, thresholds: dict, descriptors: dict) -> None:
+        self.catalogue = catalogue
+        self.limits = limits
+        self.thresholds = thresholds
+        self.descriptors = descriptors
+        self.units: list[str] = []
+        self.unit_of: dict[str, str] = {}
+        self.structures: dict[str, list] = {}
+        self.quantities: dict[str, list] = {}
+        for structure in catalogue.structures:
+            name = structure["id"].split(".")[0] if structure["pair"] else structure["id"]
+            if name not in self.structures:
+                self.units.append(name)
+                self.structures[name] = []
+                self.quantities[name] = []
+            self.structures[name].append(structure)
+            self.unit_of[structure["id"]] = name
+        for quantity in catalogue.quantities:
+            if quantity["structure"]:
+                self.quantities[self.unit_of[quantity["structure"]]].append(quantity)
+            elif quantity["id"][:8] == "adrenal.":
+                self.quantities["adrenal"].append(quantity)
