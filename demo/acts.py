@@ -102,7 +102,7 @@ Step = tuple[str, Row]
 
 
 def _steps(patient: Row, exam: Row) -> Iterator[Step]:
-    asked = exam.get("question", patient["request"])
+    asked: Row = exam.get("question") or patient["request"]
     yield "opened", {
         "about": "exam",
         "date": exam["date"],

@@ -30,6 +30,7 @@ METHODS = {
     "casefold": "missing there", "translate": "missing there", "removeprefix": "missing there",
     "removesuffix": "missing there", "isalnum": "missing there", "findall": "missing there",
     "finditer": "missing there", "fullmatch": "missing there", "span": "missing there",
+    "__init__": "Exception.__init__ is missing there: super().__init__()",
     "format": "formats differently there", "format_map": "formats differently there",
 }
 SYNTAX: tuple[tuple[type[ast.AST], str], ...] = (
@@ -73,7 +74,8 @@ def call_problems(node: ast.Call, line: int) -> Iterator[tuple[int, str]]:
         yield line, f"{node.func.id}(): {CALLS[node.func.id]}"
     if not isinstance(node.func, ast.Attribute):
         return
-    if node.func.attr in METHODS:
+    by_super = isinstance(node.func.value, ast.Call)
+    if node.func.attr in METHODS and not (node.func.attr == "__init__" and by_super):
         yield line, f".{node.func.attr}(): {METHODS[node.func.attr]}"
     if isinstance(node.func.value, ast.Name) and node.func.value.id == "re":
         for given in node.args[:1]:
@@ -106,6 +108,7 @@ BAD = {
     "def f(a, /): pass": "positional", "re.match('a{2}', x)": "a{n}", "re.match('\\\\bx', x)": "never matches",
     "re.compile('a.b')": "byte", "re.compile(a + b)": "literal", "raise A from b": "warning", "'abc'[::2]": "step",
     "match x:\n case 1: pass": "match",
+    "Exception.__init__(self)": "super",
 }
 
 
