@@ -61,7 +61,11 @@ def _moved(judge: Judge, now: dict, then: dict, unit: str) -> bool | None:
     """A derived greatest thickness says nothing of its own: its pole does."""
     if now["derived"] and then["derived"]:
         return None
-    return spread.changed(now, then, unit, judge.thresholds)
+    least = spread.least_change(now, then, unit, judge.thresholds, judge.learned_of(now["id"]))
+    if least is None:
+        return None
+    gap = decimals.sub(now["mean"], then["mean"])
+    return decimals.compare(decimals.mul(gap, gap), least) > 0
 
 
 def _signed(text: str) -> str:

@@ -5,7 +5,7 @@ One Engine holds one open exam: it is folded once when opened, then entries are 
 
 import json
 
-from . import VERSION, journal, judgement, ordering, typed
+from . import VERSION, journal, judgement, learned, ordering, typed
 from . import case as cases
 from .catalogue import Catalogue
 from .errors import CoreError
@@ -31,6 +31,7 @@ class Engine:
         self.journal: "journal.Journal | None" = None
         self.earlier = []
         self.kept = {}
+        self.learned = {}
 
     def call(self, text: str) -> str:
         """Answers one call, JSON text {"do": ...}; what cannot be understood comes back as {"error"}."""
@@ -54,6 +55,7 @@ class Engine:
             if older.exam()["opened"]:
                 exams.append(older.exam())
         self._keep_earlier(exams)
+        self.learned = request.get("learned") or {}
         self.kept = {}
         return self._whole(self.journal, request)
 
@@ -72,7 +74,7 @@ class Engine:
 
     def _whole(self, opened: journal.Journal, request: dict) -> dict:
         exam = opened.exam()
-        judged = judgement.units(exam, self.earlier, self.tables, self.kept)
+        judged = judgement.units(exam, self.earlier, self.tables, self.kept, self.learned)
         answer = {
             "exam": exam,
             "earlier": [{"id": row["id"], "date": row["date"]} for row in self.earlier],
@@ -92,7 +94,7 @@ class Engine:
         signed_by = {}
         for unit in self.kept:
             signed_by[unit] = self.kept[unit][1]
-        judged = judgement.units(exam, self.earlier, self.tables, self.kept)
+        judged = judgement.units(exam, self.earlier, self.tables, self.kept, self.learned)
         added, fields = {}, {}
         for name in journal.ROWS:
             if len(exam[name]) > before[name]:
@@ -115,7 +117,16 @@ class Engine:
     def assess(self, request: dict) -> dict:
         exam = cases.exam(request.get("case"), self.tables.catalogue)
         self._keep_earlier(cases.earlier(request["case"], self.tables.catalogue))
-        return judgement.judge(exam, self.earlier, self.tables)
+        return judgement.judge(exam, self.earlier, self.tables, request.get("learned"))
+
+    def learn(self, request: dict) -> dict:
+        """The spread learned from many exams, {"exams": [[entries] ...]} -> {"learned": ...} (learned.py)."""
+        exams = []
+        for entries in request.get("exams") or []:
+            one = journal.Journal(self.tables.catalogue)
+            one.add(entries)
+            exams.append(one.exam())
+        return {"learned": learned.collect(exams, self.tables.catalogue, self.tables.thresholds)}
 
     def typed(self, request: dict) -> dict:
         return typed.read(
@@ -139,6 +150,7 @@ CALLS = {
     "open": Engine.open,
     "apply": Engine.apply,
     "assess": Engine.assess,
+    "learn": Engine.learn,
     "typed": Engine.typed,
     "version": Engine.version,
 }

@@ -16,9 +16,9 @@ GENERAL = "general"
 SHARED = "aorta"
 
 
-def judge(exam: dict, earlier: list, tables: Tables) -> dict:
+def judge(exam: dict, earlier: list, tables: Tables, learned: dict | None = None) -> dict:
     """The output object of README's "assess" for an exam dict; `earlier` as made by `summary`, latest first."""
-    return flat(exam, units(exam, earlier, tables, {}), tables)
+    return flat(exam, units(exam, earlier, tables, {}, learned), tables)
 
 
 def flat(exam: dict, judged: dict, tables: Tables) -> dict:
@@ -46,7 +46,7 @@ def open_order(exam: dict, tables: Tables) -> list:
     return first + [GENERAL] + [unit for unit in tables.units if unit not in first]
 
 
-def units(exam: dict, earlier: list, tables: Tables, kept: dict) -> dict:
+def units(exam: dict, earlier: list, tables: Tables, kept: dict, learned: dict | None = None) -> dict:
     """{unit: its judgement}. `kept` maps a unit to (signature, judgement) of the last run and is brought up to date."""
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
     shares = _shares(exam, tables)
@@ -55,10 +55,11 @@ def units(exam: dict, earlier: list, tables: Tables, kept: dict) -> dict:
     for unit in [GENERAL] + tables.units:
         signature = [common, shares[unit]["signature"]]
         if unit not in kept or kept[unit][0] != signature or signature[1] is None:
+            share = _share_of(exam, shares, unit)
             if unit == GENERAL:
-                made = _general(exam, animal, tables)
+                made = _general(share, Judge(share, animal, tables, learned))
             else:
-                made = _unit(unit, _share_of(exam, shares, unit), animal, earlier, tables)
+                made = _unit(unit, share, earlier, Judge(share, animal, tables, learned))
             kept[unit] = (signature, made)
         judged[unit] = kept[unit][1]
     return judged
@@ -105,6 +106,7 @@ def _share_of(exam: dict, shares: dict, unit: str) -> dict:
         "patient": exam["patient"],
         "context": exam["context"],
         "question": exam["question"],
+        "author": exam.get("behalf") or exam.get("author"),
         "readings": share["readings"],
         "states": share["states"],
         "findings": share["findings"],
@@ -113,33 +115,24 @@ def _share_of(exam: dict, shares: dict, unit: str) -> dict:
     }
 
 
-def _general(exam: dict, animal: dict, tables: Tables) -> dict:
-    judging = verdicts.Judge(exam, animal, tables)
+def _general(exam: dict, judging: Judge) -> dict:
     checks.odd_weight(judging)
-    return _made(
-        judging,
-        open_items.general(exam, judging),
-        [
-            _shown(judging, value, None)
-            for value in values.lesions(exam["readings"], exam, tables.catalogue)
-            if "#" not in str(value["lesion"])
-        ],
-    )
+    lesions = values.lesions(exam["readings"], exam, judging.catalogue)
+    return _made(judging, open_items.general(exam, judging), [_shown(judging, value, None) for value in lesions])
 
 
-def _unit(unit: str, exam: dict, animal: dict, earlier: list, tables: Tables) -> dict:
-    judging = verdicts.Judge(exam, animal, tables)
+def _unit(unit: str, exam: dict, earlier: list, judging: Judge) -> dict:
     found, glands = _values(unit, exam, judging)
-    order = [quantity["id"] for quantity in tables.quantities[unit] if quantity["id"] in found]
+    order = [quantity["id"] for quantity in judging.tables.quantities[unit] if quantity["id"] in found]
     for name in order:
         if found[name]["believable"] and not _is_of_the_gland(name):
             verdicts.judge_value(judging, found[name])
     relations.relate(judging, glands)
     relations.class_notes(judging, earlier)
     beside = change.compare(judging, found, order, earlier)
-    still_open = open_items.of_unit(tables.structures[unit], exam, found, judging)
+    still_open = open_items.of_unit(judging.tables.structures[unit], exam, found, judging)
     shown = [_shown(judging, found[name], beside.get(name)) for name in order]
-    lesions = values.lesions(exam["readings"], exam, tables.catalogue)
+    lesions = values.lesions(exam["readings"], exam, judging.catalogue)
     return _made(judging, still_open, shown + [_shown(judging, value, None) for value in lesions])
 
 

@@ -1,9 +1,11 @@
 """How far a value could be from the true one, and what that says of a limit or of a change.
 
-The standard uncertainty of a mean is the larger of the standard deviation used and s / sqrt(n): the observer's
-part does not shrink with repetition on one day. The deviation used has a floor, so that two identical readings
-do not look exact. One reading alone has no spread: the answer is then "unknown". Probabilities follow
-JCGM 106:2012 (one-sided, normal); they are shown to two digits and decided by exact comparison.
+The standard uncertainty of a mean is the larger of the observer's standard deviation and s / sqrt(n): the
+observer's part does not shrink with repetition on one day. The observer's deviation is the one learned from
+earlier replicates, or else that of these readings, never below a floor: two identical readings do not look
+exact. The display pixel comes on top (JCGM 100:2008: two caliper ends, pitch / sqrt 6). One reading alone has
+no spread: the answer is then "unknown". Probabilities follow JCGM 106:2012 (one-sided, normal); they are shown
+to two digits and decided by exact comparison.
 """
 
 import math
@@ -11,11 +13,38 @@ import math
 from . import decimals
 
 
-def deviation_squared(value: dict | None, unit: str, thresholds: dict) -> tuple[int, int] | None:
-    """The squared standard deviation in use, a rational, or None when nothing tells it."""
-    if value is None or value["n"] is None or value["n"] < 2:
+def uncertainty_squared(value: dict | None, unit: str, thresholds: dict, learned: dict | None) -> tuple | None:
+    """The squared standard uncertainty of a value's mean, a rational, or None when nothing tells the spread."""
+    if value is None or value["n"] is None:
         return None
-    return decimals.larger(decimals.variance(value["numbers"]), floor_squared(value["mean"], unit, thresholds))
+    numbers = value["acquired"]
+    own = decimals.variance(numbers) if len(numbers) > 1 else None
+    observer = _squared(learned["sd"]) if learned else own
+    if observer is None:
+        return None
+    result = decimals.larger(observer, floor_squared(value["mean"], unit, thresholds))
+    if own is not None:
+        result = decimals.larger(result, decimals.div(own, (len(numbers), 1)))
+    if value["pixel"] is not None:
+        result = decimals.add(result, decimals.div(decimals.mul(value["pixel"], value["pixel"]), (6, 1)))
+    return result
+
+
+def _squared(text: str) -> tuple[int, int]:
+    number = decimals.parse(text)
+    return decimals.mul(number, number)
+
+
+def limit_squared(row: dict) -> tuple[int, int]:
+    """The squared standard uncertainty of a printed limit, where n, mean and SD are published; else 0.
+
+    SD x sqrt(1/n + 1.96^2 / (2 (n - 1))): the standard error of a parametric 95 percent limit.
+    """
+    n = row.get("n")
+    if row.get("sd") is None or row.get("mean") is None or not isinstance(n, int) or n < 2:
+        return (0, 1)
+    share = decimals.add((1, n), decimals.div(_squared("1.96"), (2 * (n - 1), 1)))
+    return decimals.mul(_squared(row["sd"]), share)
 
 
 def floor_squared(mean: tuple[int, int], unit: str, thresholds: dict) -> tuple[int, int]:
@@ -27,40 +56,43 @@ def floor_squared(mean: tuple[int, int], unit: str, thresholds: dict) -> tuple[i
     return decimals.mul(least, least)
 
 
-def beyond(
-    mean: tuple[int, int], limit: tuple[int, int], upper: bool, squared: tuple[int, int] | None, thresholds: dict
-) -> dict:
-    """{"probability", "borderline"} of the true value lying beyond the limit; unknown spread gives None."""
+def beyond(past: tuple[int, int], squared: tuple[int, int] | None, thresholds: dict) -> dict:
+    """{"probability", "borderline"} for a value that lies `past` beyond a limit (below zero: within it).
+
+    `squared` is the squared standard uncertainty of the difference; None (unknown) gives None for both.
+    """
     if squared is None:
         return {"probability": None, "borderline": None}
-    past = decimals.sub(mean, limit) if upper else decimals.sub(limit, mean)
-    z = decimals.parse(thresholds["too_close"]["z"])
-    reach = decimals.mul(decimals.mul(z, z), squared)
+    reach = decimals.mul(_squared(thresholds["too_close"]["z"]), squared)
     within_reach = decimals.compare(decimals.mul(past, past), reach) < 0
     deviation = math.sqrt(decimals.to_float(squared))
     share = 0.5 * (1 + math.erf(decimals.to_float(past) / deviation / math.sqrt(2)))
     return {"probability": int(share * 100 + 0.5) / 100, "borderline": within_reach}
 
 
-def changed(now: dict, then: dict, unit: str, thresholds: dict) -> bool | None:
-    """Whether two values differ by more than their pooled spread allows: True, False, or None when unknown."""
+def least_change(now: dict, then: dict, unit: str, thresholds: dict, learned: dict | None) -> tuple | None:
+    """The squared smallest difference of two means that is more than the spread of repeat readings.
+
+    t(0.975, df) x pooled SD x sqrt(1/n1 + 1/n2), squared, a rational; None without any replicate or learned spread.
+    """
     if now["n"] is None or then["n"] is None:
         return None
-    freedom = now["n"] + then["n"] - 2
+    total, freedom = (0, 1), 0
+    for value in (now, then):
+        more = len(value["acquired"]) - 1
+        if more > 0:
+            total = decimals.add(total, decimals.mul(decimals.variance(value["acquired"]), (more, 1)))
+            freedom += more
+    if learned:
+        total = decimals.add(total, decimals.mul(_squared(learned["sd"]), (learned["df"], 1)))
+        freedom += learned["df"]
     if freedom < 1:
         return None
-    total = (0, 1)
-    for value in (now, then):
-        if value["n"] > 1:
-            total = decimals.add(total, decimals.mul(decimals.variance(value["numbers"]), (value["n"] - 1, 1)))
     pooled = decimals.div(total, (freedom, 1))
     top = decimals.larger(now["mean"], then["mean"])
     pooled = decimals.larger(pooled, floor_squared(top, unit, thresholds))
-    t = decimals.parse(student(freedom, thresholds))
-    share = decimals.add((1, now["n"]), (1, then["n"]))
-    least = decimals.mul(decimals.mul(decimals.mul(t, t), pooled), share)
-    gap = decimals.sub(now["mean"], then["mean"])
-    return decimals.compare(decimals.mul(gap, gap), least) > 0
+    share = decimals.add((1, len(now["acquired"])), (1, len(then["acquired"])))
+    return decimals.mul(decimals.mul(_squared(student(freedom, thresholds)), pooled), share)
 
 
 def student(freedom: int, thresholds: dict) -> str:

@@ -1,14 +1,12 @@
 """Readings -> values: the mean of what counts, the number and range of the readings, and derived values.
 
-A value is a dict: {"id" quantity id, "mean" rational, "n", "spread" rational or None, "numbers" the readings,
-"view" "whole" or "partly", "plane", "cuts", "believable" bool, "derived" bool, "inputs" [ids]}. Units are the
-catalogue's.
+A value is a dict: "id" (quantity), "mean" (rational), "n", "spread" (rational or None), "numbers" (the readings),
+"acquired" (one number per acquisition), "pixel" (mm or None), "view" (whole or partly), "plane", "cuts",
+"believable", "derived", "inputs" (ids). Units are the catalogue's.
 """
 
 from . import decimals
 from .catalogue import Catalogue
-
-LENGTH_UNITS = ("mm",)
 
 
 def of_readings(readings: list, states: list, catalogue: Catalogue) -> dict:
@@ -52,12 +50,15 @@ def _same_plane(readings: list, quantity: dict) -> list:
 
 def _value(quantity: dict, readings: list, states: list) -> dict:
     numbers = [decimals.parse(row["value"]) for row in readings]
+    pixels = [pixel for pixel in [_pixel(row) for row in readings] if pixel is not None]
     partly = any([_view(row, quantity, states) == "partly" for row in readings])
     return {
         "id": quantity["id"],
         "mean": decimals.mean(numbers),
         "n": len(numbers),
         "numbers": numbers,
+        "acquired": _acquisitions(readings, numbers),
+        "pixel": _largest(pixels),
         "spread": decimals.spread(numbers),
         "view": "partly" if partly else "whole",
         "plane": readings[0].get("plane") or quantity["plane"],
@@ -66,6 +67,31 @@ def _value(quantity: dict, readings: list, states: list) -> dict:
         "derived": False,
         "inputs": [],
     }
+
+
+def _acquisitions(readings: list, numbers: list) -> list:
+    """One number per acquisition: calipers placed again on the same frame are no replicate of it."""
+    groups: list = []
+    for place, row in enumerate(readings):
+        if row.get("acquired") == "same_frame" and groups:
+            groups[-1].append(numbers[place])
+        else:
+            groups.append([numbers[place]])
+    return [decimals.mean(group) for group in groups]
+
+
+def _pixel(reading: dict) -> tuple[int, int] | None:
+    """The pitch of the display in mm: depth over rows, where both were given."""
+    if not reading.get("depth_mm") or not reading.get("rows"):
+        return None
+    return decimals.div(decimals.parse(reading["depth_mm"]), decimals.parse(reading["rows"]))
+
+
+def _largest(numbers: list) -> tuple[int, int] | None:
+    result = None
+    for number in numbers:
+        result = number if result is None else decimals.larger(result, number)
+    return result
 
 
 def _view(reading: dict, quantity: dict, states: list) -> str:
@@ -119,6 +145,8 @@ def _derived(quantity: dict, number: tuple[int, int], inputs: list, found: dict)
         "mean": number,
         "n": None,
         "numbers": [],
+        "acquired": [],
+        "pixel": None,
         "spread": None,
         "view": "partly" if partly else "whole",
         "plane": None,

@@ -1,6 +1,7 @@
 """A value and its rows -> what is said of it: lines for flags, for values within, and for silences."""
 
 from . import decimals, spread, wording
+from . import learned as learned_rules
 from . import limits as limit_rules
 from .tables import Tables
 
@@ -8,8 +9,9 @@ from .tables import Tables
 class Judge:
     """What all verdicts of one exam share: animal, tables, and the lists that fill up."""
 
-    def __init__(self, exam: dict, animal: dict, tables: Tables) -> None:
+    def __init__(self, exam: dict, animal: dict, tables: Tables, learned: dict | None = None) -> None:
         self.exam = exam
+        self.learned = learned or {}
         self.animal = animal
         self.tables = tables
         self.catalogue = tables.catalogue
@@ -19,6 +21,10 @@ class Judge:
         self.judged = []
         self.silent = []
         self.assumed = []
+
+    def learned_of(self, quantity: str) -> dict | None:
+        """The learned spread {"sd", "df"} of a quantity, both sides taken together, or None."""
+        return learned_rules.of(self.learned, quantity, self.exam.get("author"))
 
     def rows(self, quantity: str) -> list:
         return self.limits.rows(self.animal["species"], quantity)
@@ -49,6 +55,7 @@ class Judge:
             "at_least": False,
             "borderline": None,
             "probability": None,
+            "call": None,
             "text": text,
             "source": None,
             "structure": structure,
@@ -188,14 +195,14 @@ def verdict_line(
 ) -> dict:
     """The verdict of one row on one side: a flag, a near-limit note, or a line "within"."""
     beyond = limit_rules.is_beyond(row, side, value["mean"])
-    squared = spread.deviation_squared(value, judge.unit(about), judge.thresholds)
-    odds = spread.beyond(value["mean"], row["_" + side], side == "upper", squared, judge.thresholds)
+    odds = odds_of(judge, value, row, side, about)
     if beyond:
         kind = "above_limit" if side == "upper" else "below_limit"
     else:
         kind = "near_limit" if odds["borderline"] else "within"
     fields = describe(judge, value, row, about, at_least, also)
     fields.update(odds)
+    fields["call"] = wording.call_words(odds["borderline"], beyond)
     if (
         judge.animal["species"] == "cat"
         and row.get("weight_is") == "ideal body weight"
@@ -205,6 +212,16 @@ def verdict_line(
     if not judge.animal["age_known"] and row.get("age_months"):
         assume(judge, about, "age not known: judged as an adult")
     return judge.line(about, kind, text_of(judge, value, fields, row, kind, side), fields)
+
+
+def odds_of(judge: Judge, value: dict, row: dict, side: str, about: str) -> dict:
+    """Probability of the true value lying beyond the limit; the limit's own uncertainty counts where published."""
+    learned = judge.learned_of(value["inputs"][0] if value["inputs"] else value["id"])
+    squared = spread.uncertainty_squared(value, judge.unit(about), judge.thresholds, learned)
+    if squared is not None:
+        squared = decimals.add(squared, spread.limit_squared(row))
+    past = decimals.sub(value["mean"], row["_" + side])
+    return spread.beyond(past if side == "upper" else decimals.sub((0, 1), past), squared, judge.thresholds)
 
 
 def assume(judge: Judge, about: str, text: str) -> None:

@@ -103,6 +103,15 @@ def _volume(source: dict) -> str | None:
     return volume or pages
 
 
+def call_words(borderline: bool | None, beyond: bool) -> str:
+    """The second line of a verdict: what the uncertainty of the value leaves of it. It never silences the first."""
+    if borderline is None:
+        return "spread not known"
+    if borderline:
+        return "too close to call"
+    return "beyond" if beyond else "within"
+
+
 def known_words(row: dict) -> str:
     return {
         "read": "read",

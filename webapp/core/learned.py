@@ -1,0 +1,98 @@
+"""The spread that a practice learns from its own replicate readings, per quantity and observer and pooled.
+
+Within-exam variance of readings taken from new images, pooled over exams (Bland and Altman, BMJ 1996;313:744):
+s_w, its degrees of freedom, and the repeatability coefficient 1.96 x sqrt 2 x s_w. Left and right are one quantity.
+"""
+
+from . import decimals, ordering, values
+from .catalogue import Catalogue
+
+DIGITS = 4
+
+
+def pattern(quantity: str) -> str:
+    """The id with the side left open: both sides of a pair teach the same spread."""
+    return quantity.replace(".left.", ".*.").replace(".right.", ".*.")
+
+
+def of(learned: dict, quantity: str, observer: object) -> dict | None:
+    """{"sd", "df"}: the observer's own where it is known well enough, else the practice's, else None."""
+    row = learned.get(pattern(quantity))
+    if row is None:
+        return None
+    own = row.get("observers", {}).get(observer)
+    if own and own["enough"]:
+        return own
+    return row["pooled"] if row["pooled"]["enough"] else None
+
+
+def collect(exams: list, catalogue: Catalogue, thresholds: dict) -> dict:
+    """{pattern: {"unit", "pooled": row, "observers": {id: row}}} from exam dicts.
+
+    row = {"sd" decimal text or None, "df", "groups", "repeatability", "enough", "words"}; sd in the quantity's unit.
+    """
+    sums: dict = {}
+    units = {}
+    for exam in exams:
+        for observer, quantity, numbers in _groups(exam, catalogue):
+            name = pattern(quantity)
+            units[name] = catalogue.quantity(quantity)["unit"]
+            for who in ("", observer):
+                total = sums.setdefault(name, {}).setdefault(who, [(0, 1), 0, 0])
+                more = len(numbers) - 1
+                total[0] = decimals.add(total[0], decimals.mul(decimals.variance(numbers), (more, 1)))
+                total[1] += more
+                total[2] += 1
+    least = thresholds["learned_spread"]["least_df"]
+    learned = {}
+    for name in ordering.by_keys(list(sums), list(sums)):
+        rows = {who: _row(sums[name][who], least, units[name]) for who in sums[name]}
+        learned[name] = {"unit": units[name], "pooled": rows.pop(""), "observers": rows}
+    return learned
+
+
+def _groups(exam: dict, catalogue: Catalogue) -> list:
+    """[(observer, quantity, numbers)] of every quantity that one person took from two or more new images."""
+    by_person: dict = {}
+    for reading in exam["readings"]:
+        who = reading.get("behalf") or reading.get("author")
+        if who and not reading.get("struck") and not reading.get("lesion"):
+            by_person.setdefault(who, []).append(reading)
+    groups = []
+    for who in ordering.by_keys(list(by_person), list(by_person)):
+        found = values.of_readings(by_person[who], exam["states"], catalogue)
+        for name in found:
+            value = found[name]
+            if len(value["acquired"]) > 1 and value["view"] == "whole":
+                groups.append((who, name, value["acquired"]))
+    return groups
+
+
+def _row(total: list, least: int, unit: str) -> dict:
+    squares, freedom, groups = total
+    variance = decimals.div(squares, (freedom, 1))
+    sd = root(variance, DIGITS)
+    repeatability = root(decimals.mul(variance, decimals.parse("7.6832")), DIGITS)
+    enough = freedom >= least
+    words = "not enough readings yet: " + str(freedom) + " of " + str(least)
+    if enough:
+        words = "two readings of one animal differ by less than " + repeatability + " " + unit + " in 95 of 100 pairs"
+    return {"sd": sd, "df": freedom, "groups": groups, "repeatability": repeatability, "enough": enough, "words": words}
+
+
+def root(number: tuple[int, int], places: int) -> str:
+    """The square root as decimal text, rounded half up, by whole numbers alone."""
+    scaled = number[0] * 100 ** (places + 1) // number[1]
+    guess = _whole_root(scaled)
+    return decimals.show((guess, 10 ** (places + 1)), places)
+
+
+def _whole_root(number: int) -> int:
+    if number < 2:
+        return number
+    guess = number
+    better = (guess + 1) // 2
+    while better < guess:
+        guess = better
+        better = (guess + number // guess) // 2
+    return guess
