@@ -1,0 +1,3 @@
+/** Names that the build fills in (esbuild `define`). */
+declare const GELSIDE_WORKER: string;
+declare const GELSIDE_VERSION: string;

@@ -1,0 +1,165 @@
+/**
+ * The one owner of the IndexedDB connection. A handle may die at any time (memory pressure, another
+ * window's upgrade): it is dropped, opened once more, and only then does the caller hear of it.
+ */
+import { openDB } from 'idb';
+
+const NAME = 'gelside';
+const VERSION = 1;
+const OPEN_LIMIT_MS = 3000;
+
+/** @typedef {import('idb').IDBPDatabase<any>} Database */
+
+/** @type {Promise<Database> | null} */
+let opening = null;
+/** @type {(message: string) => void} */
+let warn = () => undefined;
+
+/** Tell the app of a storage trouble in words. @param {(message: string) => void} listener */
+export function onStorageTrouble(listener) {
+  warn = listener;
+}
+
+/** @returns {Promise<Database>} */
+export function database() {
+  if (!opening) {
+    const attempt = openWithin(OPEN_LIMIT_MS);
+    opening = attempt;
+    attempt.catch(() => forget(attempt));
+  }
+  return opening;
+}
+
+/** @param {Promise<Database> | null} which */
+function forget(which) {
+  if (opening === which) opening = null;
+}
+
+/** @param {number} limit @returns {Promise<Database>} */
+function openWithin(limit) {
+  if (!globalThis.indexedDB) {
+    return Promise.reject(new Error('This browser gives no storage here (private window?). Nothing can be recorded.'));
+  }
+  return new Promise((resolve, reject) => {
+    const timer = setTimeout(
+      () => reject(new Error("The phone's storage does not answer. Close other Gelside windows and start again.")),
+      limit,
+    );
+    openDB(NAME, VERSION, {
+      upgrade: create,
+      blocked: () => warn('Another Gelside window is open with an older version: close it.'),
+      blocking: (_old, _new, event) => {
+        const handle = /** @type {IDBDatabase} */ (/** @type {any} */ (event).target);
+        handle.close();
+        opening = null;
+        warn('A newer Gelside was opened in another window: use that one.');
+      },
+      terminated: () => {
+        opening = null;
+      },
+    })
+      .then(resolve, reject)
+      .finally(() => clearTimeout(timer));
+  });
+}
+
+/** Version 1 of the stores; entries are never migrated, only stores and indexes are added. @param {Database} db */
+function create(db) {
+  const entries = db.createObjectStore('entries', { keyPath: 'id' });
+  entries.createIndex('exam', 'exam');
+  entries.createIndex('patient', 'patient');
+  entries.createIndex('kind', 'kind');
+  entries.createIndex('device', ['device', 'seq']);
+  entries.createIndex('pending', ['pending', 'seq']);
+  db.createObjectStore('meta');
+  db.createObjectStore('draft');
+}
+
+/**
+ * Run `work` inside one transaction and settle on its end: resolved only after `complete`, rejected on `abort`.
+ * @template T
+ * @param {string[]} stores @param {IDBTransactionMode} mode
+ * @param {(tx: any) => Promise<T>} work must await nothing but requests of `tx`
+ * @returns {Promise<T>}
+ */
+export async function transaction(stores, mode, work) {
+  try {
+    return await attempt(stores, mode, work);
+  } catch (error) {
+    if (!handleIsDead(error)) throw error;
+    opening = null;
+    return attempt(stores, mode, work);
+  }
+}
+
+/**
+ * @template T @param {string[]} stores @param {IDBTransactionMode} mode @param {(tx: any) => Promise<T>} work
+ * @returns {Promise<T>}
+ */
+async function attempt(stores, mode, work) {
+  const db = await database();
+  const tx = db.transaction(stores, mode, mode === 'readwrite' ? { durability: 'strict' } : undefined);
+  /** @type {unknown} */
+  let failure = null;
+  const outcome = tx.done.then(
+    () => null,
+    (/** @type {unknown} */ error) => error || new Error("The phone's storage gave up on this entry."),
+  );
+  let result;
+  try {
+    result = await work(tx);
+  } catch (error) {
+    failure = error;
+    abort(tx);
+  }
+  const ended = await outcome;
+  if (failure || ended) throw failure || ended;
+  return /** @type {T} */ (result);
+}
+
+/** @param {any} tx */
+function abort(tx) {
+  try {
+    tx.abort();
+  } catch (error) {
+    // The transaction had already ended by itself: its own outcome tells what happened.
+    if (!(error instanceof DOMException) || error.name !== 'InvalidStateError') throw error;
+  }
+}
+
+/** @param {unknown} error */
+function handleIsDead(error) {
+  return error instanceof DOMException && ['InvalidStateError', 'UnknownError'].includes(error.name);
+}
+
+/** A storage failure in words for a person. @param {unknown} error */
+export function storageWords(error) {
+  if (error instanceof DOMException && error.name === 'QuotaExceededError') {
+    return "The phone's storage is full: this is NOT saved. Free some space, then tap again.";
+  }
+  const words = error instanceof Error ? error.message : String(error);
+  return `This is NOT saved: ${words}`;
+}
+
+/** @param {string} key @returns {Promise<any>} */
+export async function getMeta(key) {
+  return transaction(['meta'], 'readonly', (tx) => tx.objectStore('meta').get(key));
+}
+
+/** @param {string} key @param {any} value */
+export async function setMeta(key, value) {
+  await transaction(['meta'], 'readwrite', (tx) => tx.objectStore('meta').put(value, key));
+}
+
+/** @param {string} key @returns {Promise<any>} */
+export async function getDraft(key) {
+  return transaction(['draft'], 'readonly', (tx) => tx.objectStore('draft').get(key));
+}
+
+/** @param {string} key @param {any} value null removes it */
+export async function setDraft(key, value) {
+  await transaction(['draft'], 'readwrite', (tx) => {
+    const store = tx.objectStore('draft');
+    return value === null ? store.delete(key) : store.put(value, key);
+  });
+}

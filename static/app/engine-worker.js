@@ -1,0 +1,81 @@
+/**
+ * The rule code's home on the phone: one MicroPython interpreter in a worker of its own, so that typing
+ * never waits for it. Only JSON text crosses its border (its integers are cut to 32 bits).
+ */
+
+/** Texts in, texts out; the engine object stays on the Python side. */
+const GLUE = `
+import json
+from core import engine
+_engine = None
+def load(text):
+    global _engine
+    _engine = engine.Engine(engine.tables_of(json.loads(text)))
+def call(text):
+    return _engine.call(text)
+`;
+
+const scope = /** @type {any} */ (globalThis);
+
+scope.onmessage = (/** @type {MessageEvent} */ event) => {
+  const message = event.data;
+  if (message.start) start(message.start);
+  else answer(message.id, message.text);
+};
+
+/** @type {((text: string) => string) | null} */
+let call = null;
+
+/** @param {{runtime: string, wasm: string, rules: string}} places */
+async function start(places) {
+  try {
+    const [{ loadMicroPython }, rules] = await Promise.all([import(places.runtime), fetchRules(places.rules)]);
+    const python = await loadMicroPython({ url: places.wasm, heapsize: 4 * 1024 * 1024, pystack: 16 * 1024 });
+    mount(python, rules.files);
+    python.runPython(GLUE);
+    python.globals.get('load')(JSON.stringify(rules.tables));
+    const engineCall = python.globals.get('call');
+    call = (text) => engineCall(text);
+    scope.postMessage({ ready: true, hash: rules.hash });
+  } catch (error) {
+    scope.postMessage({ failed: words(error) });
+  }
+}
+
+/** @param {string} place */
+async function fetchRules(place) {
+  const answer = await fetch(place);
+  if (!answer.ok) throw new Error(`the rules did not load (${answer.status})`);
+  return answer.json();
+}
+
+/** Write the rule code's files below /core. @param {any} python @param {Record<string, string>} files */
+function mount(python, files) {
+  const made = new Set();
+  for (const path of Object.keys(files).sort()) {
+    const folders = path.split('/').slice(0, -1);
+    folders.forEach((_, depth) => {
+      const folder = `/${folders.slice(0, depth + 1).join('/')}`;
+      if (made.has(folder)) return;
+      python.FS.mkdir(folder);
+      made.add(folder);
+    });
+    python.FS.writeFile(`/${path}`, files[path]);
+  }
+  python.runPython('import sys\nif "/" not in sys.path: sys.path.insert(0, "/")');
+}
+
+/** @param {number} id @param {string} text */
+function answer(id, text) {
+  try {
+    if (!call) throw new Error('the rules are not ready');
+    scope.postMessage({ id, text: call(text) });
+  } catch (error) {
+    scope.postMessage({ id, failed: words(error) });
+  }
+}
+
+/** @param {unknown} error */
+function words(error) {
+  return error instanceof Error ? error.message : String(error);
+}

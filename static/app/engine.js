@@ -1,0 +1,92 @@
+/**
+ * The page's side of the rule code: a queue in front of the worker. Callers may call before it has
+ * started; calls are answered in order, and a worker that died is started once more.
+ */
+
+/** Names that the build fills in. */
+const PLACES = {
+  worker: GELSIDE_WORKER,
+  runtime: '/build/micropython.mjs',
+  wasm: '/build/micropython.wasm',
+  rules: '/build/rules.json',
+};
+
+/** @typedef {{text: string, resolve: (answer: any) => void, reject: (error: Error) => void}} Call */
+
+/** @type {Worker | null} */
+let worker = null;
+let ready = false;
+let number = 0;
+/** @type {Map<number, Call>} */
+const calls = new Map();
+/** @type {(state: {ready: boolean, failed: string | null}) => void} */
+let listener = () => undefined;
+
+/** @param {(state: {ready: boolean, failed: string | null}) => void} onState */
+export function startEngine(onState) {
+  listener = onState;
+  begin();
+}
+
+function begin() {
+  ready = false;
+  worker = new Worker(PLACES.worker, { type: 'module', name: 'rules' });
+  worker.onmessage = (event) => receive(event.data);
+  worker.onerror = (event) => fail(event.message || 'the rules stopped');
+  worker.postMessage({ start: { runtime: PLACES.runtime, wasm: PLACES.wasm, rules: PLACES.rules } });
+}
+
+/** @param {any} message */
+function receive(message) {
+  if (message.ready) {
+    ready = true;
+    listener({ ready: true, failed: null });
+    for (const [id, waiting] of calls) worker?.postMessage({ id, text: waiting.text });
+    return;
+  }
+  if (message.failed && message.id === undefined) {
+    fail(message.failed);
+    return;
+  }
+  const waiting = calls.get(message.id);
+  if (!waiting) return;
+  calls.delete(message.id);
+  if (message.failed) waiting.reject(new Error(message.failed));
+  else settle(waiting, message.text);
+}
+
+/** @param {Call} waiting @param {string} text */
+function settle(waiting, text) {
+  const answer = JSON.parse(text);
+  if (answer.error) waiting.reject(new Error(answer.error.message));
+  else waiting.resolve(answer);
+}
+
+/** The whole engine is gone: everyone who waits hears of it. @param {string} words */
+function fail(words) {
+  worker?.terminate();
+  worker = null;
+  ready = false;
+  for (const waiting of calls.values()) waiting.reject(new Error(words));
+  calls.clear();
+  listener({ ready: false, failed: words });
+}
+
+/** Start again after a failure (a person asked for it, or an exam was opened). */
+export function restartEngine() {
+  if (!worker) begin();
+}
+
+/** @param {any} request @returns {Promise<any>} @throws {Error} with the engine's words */
+export function ask(request) {
+  const text = JSON.stringify(request);
+  return new Promise((resolve, reject) => {
+    if (!worker) {
+      reject(new Error('the rules are not running'));
+      return;
+    }
+    number += 1;
+    calls.set(number, { text, resolve, reject });
+    if (ready) worker.postMessage({ id: number, text });
+  });
+}

@@ -1,0 +1,298 @@
+/**
+ * The exam on the screen: opening, recording, judging. Every act goes through `record`: shown at once as
+ * provisional, appended in one strict transaction, then handed to the rule code.
+ */
+import { setDraft, storageWords } from './db.js';
+import { ask, restartEngine } from './engine.js';
+import { localDate, localTime, uuid7 } from './entry.js';
+import { heads, viewOf } from './exam-view.js';
+import { append, deviceState, examEntries, patientEntries } from './journal.js';
+import { LESION, nextBox, nextOpen, rows } from './order.js';
+import { people, say, state, update, updateSession } from './state.js';
+import { nudge } from './sync.js';
+import { catalogue, quantityOf, structureOf } from './tables.js';
+
+/** @typedef {import('./types').Entry} Entry */
+/** @typedef {import('./types').Draft} Draft */
+/** @typedef {{kind: string, body: Record<string, any>, of?: string[], slot?: string}} Act */
+
+let chain = Promise.resolve();
+let provisionalCount = 0;
+
+/**
+ * Write the opening entry and show the exam.
+ * @param {{patientId: string | null, visit: string | null, patient: any, question: any, context: any}} animal
+ * @returns {Promise<boolean>} false when it could not be saved
+ */
+export async function openNew(animal) {
+  const exam = uuid7();
+  const patient = animal.patientId || uuid7();
+  const body = {
+    about: 'exam',
+    date: localDate(),
+    visit: animal.visit,
+    patient: animal.patient,
+    question: animal.question,
+    context: animal.context,
+  };
+  try {
+    await append([{ exam, patient, ...people(), kind: 'opened', after: [], of: [], body }]);
+  } catch (error) {
+    update({ trouble: storageWords(error) });
+    return false;
+  }
+  nudge();
+  await show(exam, null);
+  return true;
+}
+
+/** Show an exam that is on this phone. @param {string} exam @param {import('./types').Position | null} position */
+export async function show(exam, position) {
+  const entries = await examEntries(exam);
+  const view = viewOf(entries);
+  if (!view) {
+    update({ trouble: 'The opening of this exam is not on this phone yet.' });
+    return;
+  }
+  const list = catalogue().structures;
+  const first = position?.structure || nextOpen(catalogue(), view, list[list.length - 1].id) || list[0].id;
+  state.session = {
+    id: exam, entries, provisional: [], view, judgement: null, judged: 0, earlier: [], folded: null,
+    structure: first, row: null, typed: '', panel: null, parts: false, more: false, problem: null,
+    asking: null, lastAct: null, lesion: null, how: {}, unsaved: null,
+  };
+  go(first, position);
+  update({ screen: 'exam', trouble: null });
+  await judgeAll();
+}
+
+/** Go to a structure (and a row). @param {string} structure @param {{row?: string | null, typed?: string} | null} [place] */
+export function go(structure, place) {
+  const session = state.session;
+  if (!session) return;
+  Object.assign(session, { structure, panel: null, parts: false, more: false, problem: null, asking: null, lesion: null, how: {} });
+  const wanted = place?.row || null;
+  if (wanted && !screenRows().some((row) => row.id === wanted)) Object.assign(session, { parts: true, more: true });
+  session.row = wanted || nextBox(screenRows(), null, session.view);
+  session.typed = place?.typed || '';
+  state.screen = 'exam';
+  keepPosition();
+  update();
+}
+
+/** Rows of the structure on the screen. */
+export function screenRows() {
+  const session = state.session;
+  const structure = session && structureOf(session.structure);
+  if (!session || !structure) return [];
+  const list = rows(catalogue(), structure, session.view, { parts: session.parts, more: session.more });
+  return session.lesion ? [...lesionRows(session.lesion), ...list] : list;
+}
+
+/** The three measures of a numbered lesion. @param {string} lesion "<structure>#<number>" @returns {import('./order.js').ScreenRow[]} */
+function lesionRows(lesion) {
+  const number = lesion.split('#')[1];
+  return LESION.map((id) => {
+    const quantity = quantityOf(id);
+    const words = quantity ? quantity.label.replace('Lesion', `lesion ${number}`) : id;
+    return { id, kind: 'measure', label: words, quantity, part: null };
+  });
+}
+
+/** @type {import('./types').Position | null | undefined} */
+let positionToKeep;
+let keeping = false;
+
+/** Remember where the hand is; only the newest position matters. @param {boolean} [gone] the exam was left on purpose */
+export async function keepPosition(gone = false) {
+  const session = state.session;
+  if (!session) return;
+  positionToKeep = gone
+    ? null
+    : { exam: session.id, structure: session.structure, row: session.row, typed: session.typed, at: localTime() };
+  if (keeping) return;
+  keeping = true;
+  try {
+    while (positionToKeep !== undefined) {
+      const next = positionToKeep;
+      positionToKeep = undefined;
+      await setDraft('position', next);
+    }
+  } catch (error) {
+    update({ trouble: storageWords(error) });
+  } finally {
+    keeping = false;
+  }
+}
+
+/**
+ * Record acts as one unit. They show at once; the answer comes when they are kept (or not).
+ * @param {Act[]} acts @param {string} words what was done, for the undo line
+ * @param {boolean} [undoable] false for an undo itself
+ * @returns {Promise<Entry[] | null>} null when the phone could not keep them
+ */
+export function record(acts, words, undoable = true) {
+  const session = state.session;
+  if (!session) return Promise.resolve(null);
+  const shown = acts.map((act) => provisional(session, act));
+  session.provisional.push(...shown);
+  refold(session);
+  session.lastAct = undoable ? { words, ids: [], structure: session.structure } : null;
+  session.problem = null;
+  update();
+  const turn = chain.then(() => keep(session, acts, shown, undoable));
+  chain = turn.then(
+    () => undefined,
+    () => undefined,
+  );
+  return turn;
+}
+
+/** @param {import('./state').Session} session */
+function refold(session) {
+  const view = viewOf([...session.entries, ...session.provisional]);
+  if (view) session.view = view;
+}
+
+/** @param {import('./state').Session} session @param {Act} act @returns {Entry} */
+function provisional(session, act) {
+  provisionalCount += 1;
+  const draft = draftOf(session, act);
+  const own = session.entries.find((entry) => entry.kind === 'opened');
+  return {
+    ...draft, v: 1, device: own ? own.device : '', seq: 1e9 + provisionalCount, prev: '', body_hash: '',
+    at: localTime(), id: `saving-${provisionalCount}`,
+  };
+}
+
+/** @param {import('./state').Session} session @param {Act} act @returns {Draft} */
+function draftOf(session, act) {
+  const known = [...session.entries, ...session.provisional];
+  return {
+    exam: session.id,
+    patient: session.view.patientId,
+    ...people(),
+    kind: act.kind,
+    after: act.slot ? heads(known, act.slot).map((entry) => entry.id) : [],
+    of: act.of || [],
+    body: act.body,
+  };
+}
+
+/** @param {import('./state').Session} session @param {Act[]} acts @param {Entry[]} shown @param {boolean} undoable */
+async function keep(session, acts, shown, undoable) {
+  const drafts = acts.map((act) => ({
+    ...draftOf({ ...session, provisional: [] }, act),
+  }));
+  let kept = null;
+  try {
+    kept = await append(drafts);
+  } catch (error) {
+    const earlier = session.unsaved ? session.unsaved.acts : [];
+    session.unsaved = { why: storageWords(error), acts: [...earlier, ...acts] };
+    say(session.unsaved.why);
+  }
+  session.provisional = session.provisional.filter((entry) => !shown.includes(entry));
+  if (kept) session.entries.push(...kept);
+  refold(session);
+  if (kept && undoable && session.lastAct) session.lastAct.ids = kept.map((entry) => entry.id);
+  if (!kept) session.lastAct = null;
+  if (kept) {
+    say('saved on this phone');
+    applyToEngine(session, kept);
+    nudge();
+  }
+  update();
+  return kept;
+}
+
+/** Fold and judge the whole exam: when it is opened, and when the engine was started again. */
+export async function judgeAll() {
+  const session = state.session;
+  if (!session) return;
+  restartEngine();
+  const count = session.entries.length;
+  try {
+    const earlier = await earlierOf(session);
+    const answer = await ask({ do: 'open', entries: session.entries.slice(0, count), earlier, today: localDate() });
+    takeAnswer(session, answer, count);
+    const missed = session.entries.slice(count);
+    if (missed.length) await applyToEngine(session, missed);
+  } catch (error) {
+    engineTrouble(error);
+  }
+}
+
+/** Other exams of the animal that are on this phone. @param {import('./state').Session} session */
+async function earlierOf(session) {
+  const all = await patientEntries(session.view.patientId);
+  /** @type {Map<string, Entry[]>} */
+  const exams = new Map();
+  for (const entry of all) {
+    if (!entry.exam || entry.exam === session.id) continue;
+    exams.set(entry.exam, [...(exams.get(entry.exam) || []), entry]);
+  }
+  return [...exams.values()].filter((list) => list.some((entry) => entry.kind === 'opened')).map((entries) => ({ entries }));
+}
+
+/** @param {import('./state').Session} session @param {Entry[]} entries */
+async function applyToEngine(session, entries) {
+  if (session !== state.session || !session.folded) return;
+  try {
+    takeAnswer(session, await ask({ do: 'apply', entries }), session.judged + entries.length);
+  } catch (error) {
+    session.folded = null;
+    engineTrouble(error);
+  }
+}
+
+/** @param {import('./state').Session} session @param {import('./types').EngineAnswer} answer @param {number} covered */
+function takeAnswer(session, answer, covered) {
+  session.judgement = answer.judgement;
+  session.folded = answer.exam;
+  session.judged = Math.max(session.judged, covered);
+  if (answer.earlier) session.earlier = answer.earlier;
+  update();
+}
+
+/** @param {unknown} error */
+function engineTrouble(error) {
+  const words = error instanceof Error ? error.message : String(error);
+  update({ engineWords: words });
+  say('The limits are not compared at the moment; everything is kept.');
+}
+
+/** Try once more what the phone could not keep. */
+export async function saveAgain() {
+  const session = state.session;
+  if (!session?.unsaved) return;
+  const { acts } = session.unsaved;
+  session.unsaved = null;
+  await record(acts, 'kept at the second try');
+}
+
+/** Strike what was done last. */
+export async function undo() {
+  const session = state.session;
+  const last = session?.lastAct;
+  if (!session || !last || !last.ids.length) return;
+  session.lastAct = null;
+  const struck = session.entries.find((entry) => entry.id === last.ids[0]);
+  const about = struck ? String(struck.body.about) : 'exam';
+  const kept = await record([{ kind: 'struck', body: { about, why: 'undo' }, of: last.ids }], '', false);
+  if (kept && last.structure !== session.structure) go(last.structure, null);
+}
+
+/** This phone's device id. */
+export async function thisDevice() {
+  return (await deviceState()).device;
+}
+
+/** Leave the exam screen without closing the exam. */
+export async function leave() {
+  await keepPosition(true);
+  state.session = null;
+  update({ screen: 'list' });
+}
+
+export { updateSession };

@@ -1,0 +1,113 @@
+/** The page: starts storage, tables, engine, sync and service worker, and draws the screen of the moment. */
+import { html, nothing, render } from 'lit-html';
+import { erase, keepReading, press } from './acts.js';
+import { getDraft, onStorageTrouble } from './db.js';
+import { startEngine } from './engine.js';
+import { judgeAll } from './exam.js';
+import { loadSettings, takeToken } from './settings.js';
+import { onChange, state, update } from './state.js';
+import { refreshCounts, startSync } from './sync.js';
+import { loadTables } from './tables.js';
+import { registerWorker } from './update.js';
+import { allView } from './view-all.js';
+import { animalView } from './view-animal.js';
+import { afterExam, examView } from './view-exam.js';
+import { listView, refreshList } from './view-list.js';
+import { openView } from './view-open.js';
+import { resumable, resumeView } from './view-resume.js';
+import { settingsView } from './view-settings.js';
+import { startView } from './view-start.js';
+
+const SCREENS = /** @type {Record<string, () => unknown>} */ ({
+  starting: () => html`<p class="starting">Gelside is starting ...</p>`,
+  stopped: () => html`<div class="page"><h1>Gelside</h1><p class="notice bad" role="alert">${state.stopped}</p></div>`,
+  list: listView, start: startView, exam: examView, all: allView, open: openView, animal: animalView,
+  settings: settingsView, resume: resumeView,
+});
+
+const place = /** @type {HTMLElement} */ (document.getElementById('app'));
+let drawn = '';
+
+function draw() {
+  const needsExam = ['exam', 'all', 'open', 'animal'].includes(state.screen);
+  if (needsExam && !state.session) state.screen = 'list';
+  render(SCREENS[state.screen] ? SCREENS[state.screen]() : nothing, place);
+  if (drawn !== state.screen) globalThis.scrollTo(0, 0);
+  drawn = state.screen;
+  tell();
+  afterExam();
+}
+
+/** The page's state as attributes of the body: for tests and for styles, never for decisions. */
+function tell() {
+  const { session } = state;
+  const data = document.body.dataset;
+  data.ready = state.screen === 'starting' ? 'no' : 'yes';
+  data.screen = state.screen;
+  data.engine = state.engine;
+  data.offline = state.offlineReady ? 'ready' : 'no';
+  data.sync = state.sync.phase;
+  data.pending = String(state.sync.pending);
+  data.held = String(state.sync.held);
+  data.own = String(state.sync.own);
+  data.update = state.updateReady ? 'ready' : 'no';
+  data.saved = session ? String(session.entries.length) : '';
+  data.saving = session ? String(session.provisional.length) : '0';
+  data.judged = session ? String(session.judged) : '';
+}
+
+/** Why no exam may start here, in words, or null. */
+function obstacle() {
+  if (globalThis.crypto?.subtle && globalThis.isSecureContext) return null;
+  return 'This address is not secure (plain http). A real phone needs https: entries cannot be sealed here, so no exam can start.';
+}
+
+/** A keyboard beside the phone (an assistant's) types like the keypad does. @param {KeyboardEvent} event */
+function onKey(event) {
+  const target = /** @type {HTMLElement} */ (event.target);
+  if (state.screen !== 'exam' || state.session?.panel || /^(INPUT|TEXTAREA)$/.test(target.tagName)) return;
+  if (event.ctrlKey || event.metaKey || event.altKey) return;
+  if (/^[0-9.,]$/.test(event.key)) press(event.key);
+  else if (event.key === 'Backspace') erase();
+  else if (event.key === 'Enter' && target.tagName !== 'BUTTON') keepReading();
+  else return;
+  event.preventDefault();
+}
+
+/** Text pasted onto the exam screen lands in the box as it is ("41.2 mm"); keep decides. @param {ClipboardEvent} event */
+function onPaste(event) {
+  const target = /** @type {HTMLElement} */ (event.target);
+  if (state.screen !== 'exam' || state.session?.panel || /^(INPUT|TEXTAREA)$/.test(target.tagName)) return;
+  const text = event.clipboardData?.getData('text/plain').trim().slice(0, 14);
+  if (text) press(text);
+}
+
+async function start() {
+  onChange(draw);
+  onStorageTrouble((message) => update({ trouble: message }));
+  document.addEventListener('keydown', onKey);
+  document.addEventListener('paste', onPaste);
+  globalThis.addEventListener('hashchange', async () => {
+    if (await takeToken()) location.reload();
+  });
+  update({ stopped: obstacle() });
+  try {
+    await takeToken();
+    await Promise.all([loadSettings(), loadTables()]);
+  } catch (error) {
+    update({ screen: 'stopped', stopped: error instanceof Error ? error.message : String(error) });
+    return;
+  }
+  const resume = state.stopped ? null : await resumable(await getDraft('position'));
+  update({ resume, screen: resume ? 'resume' : 'list' });
+  startEngine(({ ready, failed }) => {
+    update({ engine: ready ? 'ready' : 'failed', engineWords: failed || '' });
+    if (ready && state.session && !state.session.folded) judgeAll();
+  });
+  await refreshCounts();
+  startSync(() => refreshList());
+  setInterval(() => update(), 30000);
+  await registerWorker();
+}
+
+start();

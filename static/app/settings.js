@@ -1,0 +1,37 @@
+/** Settings of this phone, kept in its storage: who scans, the machine's unit, the theme. */
+import { getMeta, setMeta, storageWords } from './db.js';
+import { state, update } from './state.js';
+
+export async function loadSettings() {
+  const known = await getMeta('settings');
+  update({ settings: { ...state.settings, ...(known || {}) }, practice: (await getMeta('practice')) || null });
+  applyTheme();
+}
+
+/** @param {Partial<import('./types').Settings>} patch */
+export async function saveSettings(patch) {
+  update({ settings: { ...state.settings, ...patch } });
+  applyTheme();
+  try {
+    await setMeta('settings', state.settings);
+  } catch (error) {
+    update({ trouble: storageWords(error) });
+  }
+}
+
+function applyTheme() {
+  const bright = state.settings.theme === 'bright';
+  document.documentElement.className = bright ? 'bright' : 'dim';
+  document.querySelector('meta[name="theme-color"]')?.setAttribute('content', bright ? '#f4ede2' : '#17120e');
+  document.querySelector('meta[name="color-scheme"]')?.setAttribute('content', bright ? 'light' : 'dark');
+}
+
+/** The link of this phone comes once in the address: "#phone=<token>"; it is kept here and the address cleaned. */
+export async function takeToken() {
+  const found = location.hash.match(/^#phone=([A-Za-z0-9_.~-]{8,200})$/);
+  if (!found) return false;
+  await setMeta('token', found[1]);
+  await setMeta('pull', null);
+  history.replaceState(null, '', location.pathname + location.search);
+  return true;
+}

@@ -1,0 +1,102 @@
+/** The one state of the page and the one place that redraws it. Screens read it, acts change it through `update`. */
+
+/** @typedef {import('./types').Settings} Settings */
+
+/**
+ * @typedef {object} Session the exam on the screen
+ * @property {string} id
+ * @property {import('./types').Entry[]} entries saved, in memory
+ * @property {import('./types').Entry[]} provisional tapped, not yet saved
+ * @property {import('./types').ExamView} view fold of both
+ * @property {import('./types').Judgement | null} judgement
+ * @property {number} judged how many saved entries the judgement covers
+ * @property {import('./types').EarlierExam[]} earlier
+ * @property {any} folded the engine's exam (forks, unread)
+ * @property {string} structure
+ * @property {string | null} row
+ * @property {string} typed
+ * @property {any} panel what the lower part of the screen shows instead of the keypad
+ * @property {boolean} parts
+ * @property {boolean} more
+ * @property {string | null} problem
+ * @property {{message: string, offers: {value: string, words: string}[]} | null} asking
+ * @property {{words: string, ids: string[], structure: string} | null} lastAct
+ * @property {string | null} lesion
+ * @property {{why: string, acts: import('./exam.js').Act[]} | null} unsaved what the phone's storage refused
+ * @property {Record<string, any>} how sticky circumstances of the next readings of this structure
+ */
+
+/**
+ * @typedef {object} State
+ * @property {string} screen
+ * @property {string | null} stopped why nothing can be recorded here
+ * @property {Session | null} session
+ * @property {Settings} settings
+ * @property {import('./types').Practice | null} practice
+ * @property {import('./types').SyncState} sync
+ * @property {'starting' | 'ready' | 'failed'} engine
+ * @property {string} engineWords
+ * @property {boolean} updateReady
+ * @property {boolean} offlineReady
+ * @property {string | null} trouble
+ * @property {any} list
+ * @property {any} form
+ * @property {any} resume
+ */
+
+/** @type {State} */
+export const state = {
+  screen: 'starting',
+  stopped: null,
+  session: null,
+  settings: { author: null, authorName: null, behalf: null, machineUnit: 'mm', theme: 'dim' },
+  practice: null,
+  sync: {
+    phase: 'idle', reason: '', own: 0, pending: 0, oldest: null, receipt: null, batch: 0, batches: 0, held: 0, connected: false,
+  },
+  engine: 'starting',
+  engineWords: '',
+  updateReady: false,
+  offlineReady: false,
+  trouble: null,
+  list: null,
+  form: null,
+  resume: null,
+};
+
+/** @type {() => void} */
+let draw = () => undefined;
+let waiting = false;
+
+/** @param {() => void} drawer */
+export function onChange(drawer) {
+  draw = drawer;
+}
+
+/** @param {Partial<State>} [patch] */
+export function update(patch) {
+  if (patch) Object.assign(state, patch);
+  if (waiting) return;
+  waiting = true;
+  queueMicrotask(() => {
+    waiting = false;
+    draw();
+  });
+}
+
+/** Change the exam on the screen. @param {Partial<Session>} patch */
+export function updateSession(patch) {
+  if (state.session) Object.assign(state.session, patch);
+  update();
+}
+
+/** Who writes, for the entry header. @returns {{author: string, behalf: string | null}} */
+export function people() {
+  return { author: state.settings.author || 'unknown', behalf: state.settings.behalf };
+}
+
+/** Say something in words to assistive technology. @param {string} words */
+export function say(words) {
+  const place = document.getElementById('status');
+  if (place) place.textContent = words;
+}

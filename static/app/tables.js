@@ -1,0 +1,78 @@
+/** The tables that the screen needs (labels, order, closed lists), from the same package as the rule code. */
+
+/** @typedef {import('./types').Catalogue} Catalogue */
+
+/** @type {{catalogue: Catalogue, descriptors: import('./types').Descriptors, hash: string} | null} */
+let loaded = null;
+/** @type {Map<string, import('./types').Structure>} */
+const structures = new Map();
+/** @type {Map<string, import('./types').Quantity>} */
+const quantities = new Map();
+
+/** @throws {Error} when the package is not there */
+export async function loadTables() {
+  const answer = await fetch('/build/rules.json');
+  if (!answer.ok) throw new Error(`The rules package did not load (${answer.status}).`);
+  const rules = await answer.json();
+  loaded = {
+    catalogue: JSON.parse(rules.tables.catalogue),
+    descriptors: JSON.parse(rules.tables.descriptors),
+    hash: rules.hash,
+  };
+  for (const structure of loaded.catalogue.structures) structures.set(structure.id, structure);
+  for (const quantity of loaded.catalogue.quantities) quantities.set(quantity.id, quantity);
+}
+
+export function catalogue() {
+  return tables().catalogue;
+}
+
+export function descriptors() {
+  return tables().descriptors;
+}
+
+function tables() {
+  if (!loaded) throw new Error('The tables are not loaded yet.');
+  return loaded;
+}
+
+export function rulesHash() {
+  return loaded ? loaded.hash : '';
+}
+
+/** @param {string} id */
+export function structureOf(id) {
+  return structures.get(id) || null;
+}
+
+/** @param {string} id */
+export function quantityOf(id) {
+  return quantities.get(id) || null;
+}
+
+/** Words for any id: a structure, a part, a quantity or a field. @param {string} id @returns {string} */
+export function label(id) {
+  const known = structures.get(id) || quantities.get(id);
+  if (known) return known.label;
+  const cut = id.lastIndexOf('.');
+  const structure = cut > 0 ? structures.get(id.slice(0, cut)) : null;
+  const part = structure?.parts.find((one) => one.id === id.slice(cut + 1));
+  if (structure && part) return `${structure.label}, ${part.label}`;
+  return id.replace(/[._]/g, ' ');
+}
+
+/** The structure that an id belongs to. @param {string} id @returns {string | null} */
+export function structureIdOf(id) {
+  if (structures.has(id)) return id;
+  const quantity = quantities.get(id);
+  if (quantity) return quantity.structure;
+  for (let cut = id.lastIndexOf('.'); cut > 0; cut = id.lastIndexOf('.', cut - 1)) {
+    if (structures.has(id.slice(0, cut))) return id.slice(0, cut);
+  }
+  return null;
+}
+
+/** Seen states in words. @param {string} seen */
+export function seenWords(seen) {
+  return catalogue().seen_states.find((state) => state.id === seen)?.label || seen.replace(/_/g, ' ');
+}

@@ -1,0 +1,313 @@
+/** Shapes shared by the modules of the phone app. Numbers that matter are decimal strings throughout. */
+
+export type Json = string | number | boolean | null | Json[] | { [key: string]: Json };
+
+/** What is about to be recorded; the journal adds device, seq, prev, at and the hashes. */
+export interface Draft {
+  exam: string | null;
+  patient: string | null;
+  author: string;
+  behalf: string | null;
+  kind: string;
+  after: string[];
+  of: string[];
+  body: { [key: string]: Json };
+}
+
+export interface Header {
+  v: number;
+  device: string;
+  seq: number;
+  prev: string;
+  exam: string | null;
+  patient: string | null;
+  author: string;
+  behalf: string | null;
+  at: string;
+  kind: string;
+  after: string[];
+  of: string[];
+  body_hash: string;
+}
+
+export interface Envelope {
+  header: string;
+  body: string;
+}
+
+/** An opened entry: header fields, id and the body as an object. */
+export interface Entry extends Header {
+  id: string;
+  body: { [key: string]: any };
+}
+
+/** A row of the entry store. `pending` is there only while the practice has not acknowledged it. */
+export interface Row extends Envelope {
+  id: string;
+  device: string;
+  seq: number;
+  exam: string | null;
+  patient: string | null;
+  kind: string;
+  at: string;
+  own: 0 | 1;
+  pending?: 1;
+  damaged?: 1;
+}
+
+export interface Patient {
+  name?: string | null;
+  species?: string | null;
+  breed?: string | null;
+  sex?: string | null;
+  neutered?: boolean | null;
+  birth_date?: string | null;
+  age_months?: number | null;
+  weight_kg?: string | null;
+  weight_source?: string | null;
+  ideal_weight_kg?: string | null;
+  body_condition?: number | null;
+}
+
+export interface Reading {
+  id: string;
+  quantity: string;
+  value: string;
+  unit: string;
+  typed: string;
+  typed_unit: string;
+  plane: string | null;
+  view: string | null;
+  cut: string | null;
+  acquired: string | null;
+  recumbency: string | null;
+  lesion: string | null;
+  struck: boolean;
+  at: string;
+}
+
+export interface SeenState {
+  id: string;
+  about: string;
+  seen: string;
+  why: string[];
+  normal: boolean;
+  at: string;
+}
+
+export interface Finding {
+  id: string;
+  structure: string;
+  finding: string;
+  part?: string;
+  shape?: string;
+  dimensions?: string[];
+  unit?: string;
+  vessel?: { id: string; state: string; extent?: string };
+  number?: number;
+  outline?: string;
+  echo?: string;
+  text?: string;
+  struck: boolean;
+}
+
+export interface Note {
+  id: string;
+  about: string;
+  text: string;
+  struck: boolean;
+  at: string;
+}
+
+/** What the screen shows of an exam; judgement is the engine's alone. */
+export interface ExamView {
+  id: string;
+  patientId: string;
+  visit: string | null;
+  date: string;
+  openedAt: string;
+  closed: boolean;
+  signed: boolean;
+  patient: Patient;
+  question: { text: string; structures: string[]; answered: string | null };
+  context: { [key: string]: any };
+  readings: Reading[];
+  states: { [about: string]: SeenState };
+  findings: Finding[];
+  notes: Note[];
+  fields: { [about: string]: any };
+  acknowledged: { about: string; flag: string; reason: string }[];
+  count: number;
+}
+
+export interface LimitShown {
+  id: string;
+  lower: string | null;
+  upper: string | null;
+  unit?: string;
+  population?: string;
+  n?: number | string | null;
+  plane?: string | null;
+  known?: string;
+  class_words?: string;
+}
+
+export interface AlsoRow {
+  id: string;
+  verdict: string;
+  words?: string;
+  known?: string;
+}
+
+export interface Line {
+  about: string;
+  kind?: string;
+  grade?: string;
+  why?: string;
+  value?: string;
+  unit?: string;
+  limit?: LimitShown | null;
+  also?: AlsoRow[];
+  at_least?: boolean;
+  borderline?: boolean | null;
+  probability?: number | null;
+  text?: string;
+  source?: string;
+  structure?: string | null;
+  part?: string | null;
+}
+
+export interface ValueLine {
+  quantity: string;
+  value: string;
+  unit: string;
+  n: number;
+  spread: string | null;
+  derived?: boolean;
+  inputs?: string[];
+  words?: string;
+  earlier?: { value: string; date: string; change_mm?: string; change_percent?: string; words?: string } | null;
+}
+
+export interface Judgement {
+  limits_version: string;
+  flags: Line[];
+  open: Line[];
+  silent: Line[];
+  values: ValueLine[];
+  judged: Line[];
+  assumed: any[];
+}
+
+export interface EarlierExam {
+  id: string;
+  date: string;
+  weight_kg: string | null;
+  values: ValueLine[];
+}
+
+export interface EngineAnswer {
+  exam: any;
+  judgement: Judgement;
+  earlier?: EarlierExam[];
+}
+
+export interface Part {
+  id: string;
+  label: string;
+}
+
+export interface Structure {
+  id: string;
+  label: string;
+  parts: Part[];
+  present_when: string | null;
+  default: boolean;
+  note?: string | null;
+  pair?: string | null;
+  often_not_visible?: string[];
+}
+
+export interface Quantity {
+  id: string;
+  label: string;
+  short: string | null;
+  unit: string;
+  plane: string | null;
+  readings: number;
+  core: boolean;
+  plausible: { from: string | null; to: string | null } | null;
+  usual: { [species: string]: { from: string; to: string } } | null;
+  decimals: number;
+  structure: string | null;
+  part: string | null;
+  derived: any;
+  species?: string[] | null;
+  note?: string | null;
+}
+
+export interface Catalogue {
+  version: string;
+  weight_plausible_kg: { [species: string]: { from: string; to: string } };
+  structures: Structure[];
+  quantities: Quantity[];
+  seen_states: { id: string; label: string }[];
+  not_seen_reasons: string[];
+  reading_context: { [key: string]: any };
+}
+
+export interface Descriptors {
+  adrenal: any;
+  vessel: { [id: string]: any };
+  finding_ids: string[];
+}
+
+export interface Settings {
+  author: string | null;
+  authorName: string | null;
+  behalf: string | null;
+  machineUnit: 'mm' | 'cm';
+  theme: 'dim' | 'bright';
+}
+
+export interface Receipt {
+  store_id: string;
+  through: number;
+  held: number;
+  at: string;
+}
+
+/** Where the hand was: kept in the draft store, never as an entry. */
+export interface Position {
+  exam: string;
+  structure: string;
+  row: string | null;
+  typed: string;
+  at: string;
+}
+
+export interface Person {
+  id: string;
+  name: string;
+  role: string;
+}
+
+export interface Practice {
+  practice: string;
+  people: Person[];
+  phone: string;
+  store_id: string;
+}
+
+export interface SyncState {
+  phase: 'idle' | 'waiting' | 'sending' | 'fetching' | 'blocked' | 'offline';
+  reason: string;
+  own: number;
+  pending: number;
+  oldest: string | null;
+  receipt: Receipt | null;
+  batch: number;
+  batches: number;
+  held: number;
+  connected: boolean;
+}

@@ -1,0 +1,99 @@
+/** The exam screen: who is on the table, where the hand is, the rows, and the keys under the thumb. */
+import { html, nothing } from 'lit-html';
+import { openSheet } from './acts.js';
+import { chip } from './chip.js';
+import { go } from './exam.js';
+import { describePanel, findingPanel } from './panel-finding.js';
+import { panelView } from './panels.js';
+import { neighbour, progress } from './order.js';
+import { state, update } from './state.js';
+import { catalogue, quantityOf, seenWords, structureOf } from './tables.js';
+import { answersView, echoView, keypadView } from './view-keypad.js';
+import { rowsView } from './view-rows.js';
+
+/** "Otto, dog, male, 34.2 kg": always on top. @param {import('./types').Patient} patient */
+export function patientWords(patient) {
+  const kind = patient.species || 'species unknown';
+  const sex = patient.sex ? `, ${patient.sex}${patient.neutered ? ' neutered' : ''}` : '';
+  const weight = patient.weight_kg ? `, ${patient.weight_kg} kg` : ', weight unknown';
+  return `${kind}${sex}${weight}`;
+}
+
+export function topView() {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  const { patient, question } = session.view;
+  const { done, of } = progress(catalogue(), session.view);
+  return html`<header class="top">
+    <button class="who" data-act="animal" @click=${() => update({ screen: 'animal', form: null })}>
+      <span class="who-line"><b>${patient.name || 'no name'}</b> ${patientWords(patient)}</span>
+      <span class="who-asked">${question.text ? `asked: ${question.text}` : 'no question written'}</span>
+    </button>
+    <span class="progress" data-done=${done} data-of=${of}>${done} of ${of}</span>
+  </header>`;
+}
+
+function placeView() {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  const structure = structureOf(session.structure);
+  const known = session.view.states[session.structure];
+  const words = known ? (known.normal ? 'seen, normal' : seenWords(known.seen)) : '';
+  const step = (/** @type {number} */ by) => go(neighbour(catalogue(), session.view, session.structure, by), null);
+  return html`<nav class="place">
+    <button class="step" data-act="previous" aria-label="the structure before" @click=${() => step(-1)}><span aria-hidden="true">&lt;</span></button>
+    <button class="here" data-act="all" @click=${() => update({ screen: 'all' })}>
+      <span class="here-name" data-structure=${session.structure}>${structure?.label}</span>
+      <span class="here-state">${words || 'all structures'}</span>
+    </button>
+    <button class="step" data-act="next" aria-label="the next structure" @click=${() => step(1)}><span aria-hidden="true">&gt;</span></button>
+  </nav>`;
+}
+
+function engineNote() {
+  if (state.engine === 'starting') return html`<p class="quiet-note">limits are starting; what you type is kept meanwhile</p>`;
+  if (state.engine === 'failed') return html`<p class="quiet-note">limits are not compared now (${state.engineWords}); everything is kept</p>`;
+  return state.engineWords ? html`<p class="quiet-note">${state.engineWords}</p>` : nothing;
+}
+
+/** A tap instead of a swipe where rows do not fit. */
+function scrollOn() {
+  const body = document.querySelector('.rows');
+  if (!body) return;
+  const atEnd = body.scrollTop + body.clientHeight >= body.scrollHeight - 4;
+  body.scrollTop = atEnd ? 0 : body.scrollTop + body.clientHeight - 60;
+}
+
+export function examView() {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  const { panel } = session;
+  const tall = panel && ['finding', 'describe', 'line', 'how', 'partly'].includes(panel.kind);
+  const keys = session.row && quantityOf(session.row);
+  return html`<div class="exam ${tall ? 'tall-panel' : ''}">
+    ${topView()}
+    <div class="bar">${chip()}<button class="finish" data-act="open-sheet" @click=${openSheet}>before you lift</button></div>
+    ${placeView()}
+    ${tall ? nothing : html`<div class="rows">${rowsView()}${engineNote()}</div>
+      <button class="scroll-on" hidden @click=${scrollOn}>rows above or below</button>`}
+    <div class="lower">
+      ${panel ? panelOf(panel) : html`${echoView()}${keys ? keypadView() : nothing}${answersView()}`}
+    </div>
+  </div>`;
+}
+
+/** @param {any} panel */
+function panelOf(panel) {
+  if (panel.kind === 'finding') return findingPanel(panel);
+  if (panel.kind === 'describe') return describePanel(panel);
+  return panelView();
+}
+
+/** After drawing: the row in hand is in sight, and the scroll button is there only when needed. */
+export function afterExam() {
+  const body = document.querySelector('.rows');
+  const button = /** @type {HTMLElement | null} */ (document.querySelector('.scroll-on'));
+  if (!body || !button) return;
+  button.hidden = body.scrollHeight <= body.clientHeight + 4;
+  const mark = `${state.session?.structure}|${state.session?.row}|${state.session?.judged}`;
+  if (body.getAttribute('data-shown') === mark) return;
+  body.setAttribute('data-shown', mark);
+  body.querySelector('.row.current')?.scrollIntoView({ block: 'nearest', behavior: 'instant' });
+}

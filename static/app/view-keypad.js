@@ -1,0 +1,104 @@
+/** The own keypad, the big echo in mm and cm, and the four answers under the thumb. */
+import { html, nothing } from 'lit-html';
+import { echo, erase, keepReading, press, seenNormal, skipBox, takeOffer } from './acts.js';
+import { saveAgain, undo } from './exam.js';
+import { bothUnits, unitWords } from './number.js';
+import { oftenNotVisible } from './order.js';
+import { seenAct, finishStructure } from './acts.js';
+import { saveSettings } from './settings.js';
+import { state, updateSession } from './state.js';
+import { label, quantityOf, structureOf } from './tables.js';
+
+/** The line above the keys: what is typed, what is asked, what was done. */
+export function echoView() {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  if (session.unsaved) {
+    return html`<div class="echo bad" role="alert"><span>${session.unsaved.why}</span>
+      <button class="side-key" data-act="save-again" @click=${saveAgain}>try again</button></div>`;
+  }
+  if (session.asking) return askingView(session.asking);
+  if (session.problem) {
+    return html`<div class="echo problem"><span class="echo-words">${session.problem}</span>
+      ${session.typed ? html`<output class="echo-typed">${session.typed}</output>` : nothing}</div>`;
+  }
+  return session.typed ? typedView(session.typed) : lastView();
+}
+
+/** @param {string} typed */
+function typedView(typed) {
+  const read = echo();
+  if (!read) return html`<div class="echo"><output class="echo-big">${typed}</output></div>`;
+  if (read.unit !== 'mm') {
+    const unit = read.unit === '1' ? '' : unitWords(read.unit);
+    return html`<div class="echo"><output class="echo-big">${read.value} <small>${unit}</small></output></div>`;
+  }
+  const { mm, cm } = bothUnits(read.value, 'mm');
+  return html`<div class="echo"><output class="echo-big" data-mm=${mm}>${mm} <small>mm</small></output>
+    <output class="echo-cm" data-cm=${cm}>${cm} <small>cm</small></output></div>`;
+}
+
+/** @param {{message: string, offers: {value: string, words: string}[]}} asking */
+function askingView(asking) {
+  return html`<div class="echo asking"><span class="echo-words" data-asking="yes">${asking.message}</span>
+    <div class="offers">
+      ${asking.offers.map((offer) => html`<button class="offer" data-offer=${offer.value} @click=${() => takeOffer(offer.value)}>${offer.value}</button>`)}
+      <button class="offer" data-act="sure" @click=${() => keepReading({ sure: true })}>yes, ${state.session?.typed}</button>
+      <button class="offer" @click=${() => updateSession({ asking: null })}>back</button>
+    </div></div>`;
+}
+
+/** The last act with its undo, and whether it is kept. */
+function lastView() {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  const saving = session.provisional.length > 0;
+  const words = session.lastAct ? session.lastAct.words : '';
+  return html`<div class="echo last">
+    <span class="echo-last"><span class="kept-words" data-kept=${saving ? 'no' : 'yes'}>${saving ? 'saving ...' : 'saved on this phone'}</span>
+      <span class="act-words">${words}</span></span>
+    ${session.lastAct && !saving ? html`<button class="side-key" data-act="undo" @click=${undo}>undo</button>` : nothing}
+  </div>`;
+}
+
+/** @param {string} key @param {string} [words] */
+function digit(key, words = key) {
+  return html`<button class="key" data-key=${key} @click=${() => press(key)}>${words}</button>`;
+}
+
+export function keypadView() {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  const quantity = session.row ? quantityOf(session.row) : null;
+  if (!quantity) return nothing;
+  const length = quantity.unit === 'mm';
+  const unit = state.settings.machineUnit;
+  return html`<div class="keypad" role="group" aria-label="number keys">
+    ${digit('7')}${digit('8')}${digit('9')}
+    <button class="key word" data-act="erase" @click=${erase}>erase</button>
+    ${digit('4')}${digit('5')}${digit('6')}
+    <button class="key word" data-act="unit" ?disabled=${!length} @click=${() => saveSettings({ machineUnit: unit === 'mm' ? 'cm' : 'mm' })}
+      >${length ? html`typed in<b>${unit}</b>` : unitWords(quantity.unit)}</button>
+    ${digit('1')}${digit('2')}${digit('3')}
+    <button class="key word" data-act="skip" @click=${skipBox}>next box</button>
+    ${digit('.')}${digit('0')}
+    <button class="key word" data-act="more" @click=${() => updateSession({ panel: { kind: 'more' } })}>more</button>
+    <button class="key keep" data-act="keep" @click=${() => keepReading()}>keep</button>
+  </div>`;
+}
+
+/** The answers about the structure. The button says what it claims. */
+export function answersView() {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  const structure = structureOf(session.structure);
+  if (!structure) return nothing;
+  const keyless = !session.row || !quantityOf(session.row);
+  const about = structure.id;
+  const expected = oftenNotVisible(structure, session.view);
+  return html`
+    ${keyless && expected ? html`<button class="answer wide" data-act="expected" @click=${() => finishStructure(about, [seenAct(about, 'not_visible_expected', [], false)], `${label(about)}: not visible, as expected`)}>not visible, as expected</button>` : nothing}
+    ${keyless ? html`<button class="answer wide quiet" data-act="more" @click=${() => updateSession({ panel: { kind: 'more' } })}>more: measures, parts, note, circumstances</button>` : nothing}
+    <div class="answers ${keyless ? 'tall' : ''}">
+      <button class="answer normal" data-act="normal" @click=${seenNormal}>${session.typed ? html`keep ${session.typed}, ` : nothing}seen, normal</button>
+      <button class="answer" data-act="finding" @click=${() => updateSession({ panel: { kind: 'finding' } })}>finding</button>
+      <button class="answer" data-act="partly" @click=${() => updateSession({ panel: { kind: 'partly', parts: [], why: [] } })}>partly</button>
+      <button class="answer" data-act="not-seen" @click=${() => updateSession({ panel: { kind: 'reason', about, seen: 'not_seen', why: [] } })}>not seen</button>
+    </div>`;
+}

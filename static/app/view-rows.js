@@ -1,0 +1,163 @@
+/** The rows of a structure: measures with their boxes, parts with their state, one quiet line under a value. */
+import { html, nothing } from 'lit-html';
+import { chooseRow, markSeen } from './acts.js';
+import { screenRows } from './exam.js';
+import { gradeOf, gradeWords, graverFirst, mark } from './marks.js';
+import { readingsOf } from './order.js';
+import { state, updateSession } from './state.js';
+import { label, seenWords, structureOf } from './tables.js';
+
+/** @typedef {import('./types').Line} Line */
+
+/** All lines of the judgement for one structure, the graver first. @param {string} structure @returns {Line[]} */
+export function linesOf(structure) {
+  const judgement = state.session?.judgement;
+  if (!judgement) return [];
+  const all = [...judgement.flags, ...judgement.judged, ...judgement.silent];
+  return graverFirst(all.filter((line) => line.structure === structure));
+}
+
+/** One line: mark, word, text; a tap opens its source. @param {Line} line @param {number} others */
+export function lineButton(line, others) {
+  const grade = gradeOf(line);
+  const done = state.session?.view.acknowledged.some((one) => one.about === line.about && one.flag === line.kind);
+  return html`<button class="line line-${grade}" data-about=${line.about} data-kind=${line.kind || line.why || ''}
+      @click=${() => updateSession({ panel: { kind: 'line', about: line.about } })}>
+    ${mark(grade, line.kind)}
+    <span><b>${gradeWords(grade)}${done ? ', answered' : ''}</b> ${line.text || line.why}${others ? html` <i>+${others}</i>` : nothing}</span>
+  </button>`;
+}
+
+/** @param {string} about */
+function lineFor(about) {
+  const session = state.session;
+  if (!session) return nothing;
+  const lines = linesOf(session.structure).filter((line) => line.about === about);
+  return lines.length ? lineButton(lines[0], lines.length - 1) : nothing;
+}
+
+/** Lines that belong to no row: the gland as a whole, a derived value, a finding. @param {Set<string>} shown */
+function otherLines(shown) {
+  const session = state.session;
+  if (!session) return nothing;
+  /** @type {Map<string, Line[]>} */
+  const groups = new Map();
+  for (const line of linesOf(session.structure)) {
+    if (!shown.has(line.about)) groups.set(line.about, [...(groups.get(line.about) || []), line]);
+  }
+  return [...groups].map(([about, lines]) => html`<div class="row whole" data-row=${about}>
+    <div class="row-head"><span class="label">${shortLabel(about)}</span>${meanOf(about)}</div>
+    ${lineButton(lines[0], lines.length - 1)}${earlierOf(about)}
+  </div>`);
+}
+
+/** @param {string} about */
+function shortLabel(about) {
+  const structure = structureOf(state.session?.structure || '');
+  const words = label(about);
+  return structure && words.startsWith(`${structure.label}, `) ? words.slice(structure.label.length + 2) : words;
+}
+
+/** Mean and spread from the engine; nothing is hidden behind them, the readings stand beside. @param {string} quantity */
+function meanOf(quantity) {
+  const value = state.session?.judgement?.values.find((one) => one.quantity === quantity);
+  if (!value) return nothing;
+  const unit = value.unit === '1' ? '' : ` ${value.unit}`;
+  if (value.derived) return html`<span class="calc">${value.value}${unit}</span>`;
+  if (value.n < 2) return html`<span class="calc">one reading</span>`;
+  return html`<span class="calc">mean ${value.value}${unit}, spread ${value.spread}</span>`;
+}
+
+/** The last exam's value, only once a reading is in: nobody should be led by it. @param {string} quantity */
+function earlierOf(quantity) {
+  const value = state.session?.judgement?.values.find((one) => one.quantity === quantity);
+  if (!value?.earlier) return nothing;
+  const { earlier } = value;
+  return html`<p class="before">last: ${earlier.value} ${value.unit === '1' ? '' : value.unit} on ${earlier.date}${earlier.words ? `; ${earlier.words}` : ''}</p>`;
+}
+
+/** @param {import('./order.js').ScreenRow} row */
+function measureRow(row) {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  const current = session.row === row.id;
+  const kept = readingsOf(session.view, row.id, row.id.startsWith('lesion.') ? session.lesion : null);
+  const wanted = row.quantity ? row.quantity.readings : 1;
+  const counted = kept.filter((reading) => !reading.struck).length;
+  const empty = Math.max(1, wanted - counted);
+  return html`<div class="row ${current ? 'current' : ''}" data-row=${row.id}>
+    <div class="row-head" @click=${() => chooseRow(row.id)}><span class="label">${row.label}</span>${meanOf(row.id)}</div>
+    <div class="boxes">
+      ${kept.map((reading) => keptBox(reading))}
+      ${Array.from({ length: empty }, (_, place) => emptyBox(row, current && place === 0, counted + place >= wanted))}
+      ${row.part ? partButton(`${session.structure}.${row.part}`, counted > 0) : nothing}
+    </div>
+    ${lineFor(row.id)}${earlierOf(row.id)}
+  </div>`;
+}
+
+/** @param {import('./types').Reading} reading */
+function keptBox(reading) {
+  const saving = reading.id.startsWith('saving-');
+  const long = reading.value.length > 4 ? 'long' : '';
+  return html`<button class="box kept ${reading.struck ? 'struck' : ''} ${saving ? 'saving' : ''} ${long}"
+      aria-label="${reading.struck ? 'struck reading' : 'reading'} ${reading.value} ${reading.unit}"
+      @click=${() => updateSession({ panel: { kind: 'reading', id: reading.id } })}>${reading.value}</button>`;
+}
+
+/** @param {import('./order.js').ScreenRow} row @param {boolean} active @param {boolean} extra */
+function emptyBox(row, active, extra) {
+  const typed = active ? state.session?.typed || '' : '';
+  return html`<button class="box ${active ? 'active' : ''} ${typed.length > 4 ? 'long' : ''}" aria-label="${row.label}, next reading"
+    @click=${() => chooseRow(row.id)}>${typed || (extra && !active ? '+' : '')}</button>`;
+}
+
+/** The state of a part that also has a measure: "not seen" is one tap away. @param {string} about @param {boolean} read */
+function partButton(about, read) {
+  const known = state.session?.view.states[about];
+  const words = known ? seenWords(known.seen) : read ? 'seen, read' : 'not seen?';
+  return html`<button class="part-state ${known ? 'said' : ''}" data-part=${about}
+    @click=${() => updateSession({ panel: { kind: 'part', about } })}>${words}</button>`;
+}
+
+/** @param {import('./order.js').ScreenRow} row */
+function partRow(row) {
+  const known = state.session?.view.states[row.id];
+  const reasons = known?.why.length ? ` (${known.why.join(', ')})` : '';
+  return html`<div class="row part" data-row=${row.id}>
+    <span class="label">${row.label}</span>
+    ${known
+      ? html`<button class="part-state said" @click=${() => openPart(row.id)}>${seenWords(known.seen)}${reasons}</button>`
+      : html`<button class="part-seen" data-seen=${row.id} @click=${() => markSeen(row.id, 'whole', [])}>seen</button>
+          <button class="part-other" data-other=${row.id} @click=${() => openPart(row.id)}>other</button>`}
+  </div>`;
+}
+
+/** @param {string} about */
+function openPart(about) {
+  updateSession({ panel: { kind: 'part', about } });
+}
+
+/** Findings and notes of the structure, each with a way to strike it. */
+function recorded() {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  const findings = session.view.findings.filter((one) => one.structure === session.structure && !one.struck);
+  const notes = session.view.notes.filter((one) => one.about === session.structure && !one.struck);
+  return html`${findings.map((one) => html`<button class="row said-row" @click=${() => updateSession({ panel: { kind: 'strike', id: one.id, about: one.structure, words: findingWords(one) } })}>
+      <span class="label">finding</span><span>${findingWords(one)}</span></button>`)}
+    ${notes.map((one) => html`<button class="row said-row" @click=${() => updateSession({ panel: { kind: 'strike', id: one.id, about: one.about, words: one.text } })}>
+      <span class="label">note</span><span>${one.text}</span></button>`)}`;
+}
+
+/** @param {import('./types').Finding} finding */
+export function findingWords(finding) {
+  const size = finding.dimensions?.length ? ` ${finding.dimensions.join(' x ')} ${finding.unit || 'mm'}` : '';
+  const vessel = finding.vessel ? `, ${finding.vessel.id.replace(/_/g, ' ')}: ${finding.vessel.state}` : '';
+  const number = finding.number ? ` ${finding.number}` : '';
+  return `${finding.finding.replace(/_/g, ' ')}${number}${size}${finding.part ? `, ${finding.part.replace(/_/g, ' ')}` : ''}${vessel}${finding.shape ? `, ${finding.shape}` : ''}${finding.text ? `: ${finding.text}` : ''}`;
+}
+
+export function rowsView() {
+  const list = screenRows();
+  const shown = new Set(list.map((row) => row.id));
+  return html`${list.map((row) => (row.kind === 'measure' ? measureRow(row) : partRow(row)))}${recorded()}${otherLines(shown)}`;
+}

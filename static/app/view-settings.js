@@ -1,0 +1,57 @@
+/** Settings: who scans, the machine's unit, the theme, where the entries are, and the cautions in short. */
+import { html, nothing } from 'lit-html';
+import { chip } from './chip.js';
+import { chipButton } from './panels.js';
+import { saveSettings } from './settings.js';
+import { state, update } from './state.js';
+import { sendNow } from './sync.js';
+import { rulesHash } from './tables.js';
+
+const CAUTIONS = [
+  'Gelside keeps measurements and compares them with published limits. It makes no diagnosis and does not replace the judgement of the vet who examined the animal.',
+  'A limit describes the animals of one study. Outside a limit is not the same as ill; inside is not the same as healthy.',
+  'Breed, age, sedation, fluids, position, machine and observer can move a value across a limit.',
+  'Size alone neither proves nor excludes an adrenal disease: signs and hormone tests decide. Earlier steroids can thin the glands.',
+  '"Not seen" and "partly seen" mean exactly that; nothing follows for those parts.',
+  'A normal scan does not exclude disease, and appearance rarely tells benign from malignant.',
+];
+
+function who() {
+  const { settings, practice } = state;
+  const staff = practice?.people || [];
+  const pick = (/** @type {import('./types').Person} */ person) => saveSettings({ author: person.id, authorName: person.name });
+  return html`<h2>who is scanning</h2>
+    ${staff.length ? html`<div class="choices two">${staff.map((person) => chipButton(person.name, () => pick(person), settings.author === person.id))}</div>` : nothing}
+    <label class="small" for="initials">${staff.length ? 'or initials' : 'initials (the list of people comes with the connection)'}</label>
+    <input id="initials" class="text" type="text" maxlength="12" autocomplete="off" .value=${settings.author && !staff.some((person) => person.id === settings.author) ? settings.author : ''}
+      @change=${(/** @type {any} */ event) => saveSettings({ author: event.target.value.trim() || null, authorName: event.target.value.trim() || null })}>
+    ${staff.length ? html`<h2>writing for</h2><div class="choices two">${chipButton('nobody else', () => saveSettings({ behalf: null }), !settings.behalf)}${staff.filter((person) => person.id !== settings.author).map((person) =>
+        chipButton(person.name, () => saveSettings({ behalf: person.id }), settings.behalf === person.id))}</div>` : nothing}`;
+}
+
+function connection() {
+  const { sync, practice } = state;
+  const words = sync.connected ? `connected to ${practice ? practice.practice : 'the practice'}${practice ? ` as ${practice.phone}` : ''}` : 'not connected: open the phone link of the practice once on this phone';
+  return html`<h2>where the entries are</h2>${chip()}
+    <p class="asked" data-connection=${sync.connected ? 'yes' : 'no'}>${words}</p>
+    <p class="small">${sync.own} entries were made on this phone, ${sync.pending} of them not sent.${sync.receipt ? ` The practice's receipt of ${sync.receipt.at.slice(0, 16).replace('T', ' ')} UTC: ${sync.receipt.held} held, unbroken up to ${sync.receipt.through}.` : ''}</p>
+    ${sync.reason ? html`<p class="small">${sync.reason}</p>` : nothing}
+    <button class="answer wide" data-act="send-now" ?disabled=${!sync.connected} @click=${sendNow}>send and fetch now</button>`;
+}
+
+export function settingsView() {
+  const { settings } = state;
+  const back = state.form?.back || 'list';
+  return html`<div class="page settings">
+    <div class="bar"><h1>Settings</h1><button class="finish" data-act="back" @click=${() => update({ screen: back, form: null, list: back === 'list' ? null : state.list })}>back</button></div>
+    ${who()}
+    <h2>the machine shows</h2>
+    <div class="choices two">${(/** @type {('mm' | 'cm')[]} */ (['mm', 'cm'])).map((unit) => chipButton(unit, () => saveSettings({ machineUnit: unit }), settings.machineUnit === unit))}</div>
+    <h2>screen</h2>
+    <div class="choices two">${chipButton('dim room', () => saveSettings({ theme: 'dim' }), settings.theme === 'dim')}${chipButton('bright room', () => saveSettings({ theme: 'bright' }), settings.theme === 'bright')}</div>
+    ${connection()}
+    <h2>cautions</h2>
+    <ul class="cautions">${CAUTIONS.map((words) => html`<li>${words}</li>`)}</ul>
+    <p class="small">version ${GELSIDE_VERSION}, limits ${state.session?.judgement?.limits_version || rulesHash().slice(0, 12)}; ${state.offlineReady ? 'this phone can start without a network' : 'not yet stored for use without a network'}${state.engine === 'failed' ? `; limits stopped: ${state.engineWords}` : ''}</p>
+  </div>`;
+}

@@ -1,0 +1,132 @@
+/** Builds the phone app into static/build: bundles, rules package, precache list. Fails above the size limit. */
+import { createHash } from 'node:crypto';
+import { cp, mkdir, readFile, readdir, rm, writeFile } from 'node:fs/promises';
+import { dirname, join, relative } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { gzipSync } from 'node:zlib';
+import { build } from 'esbuild';
+import { injectManifest } from 'workbox-build';
+
+const here = dirname(fileURLToPath(import.meta.url));
+const source = join(here, '..', 'static');
+const core = join(here, '..', 'webapp', 'core');
+const out = join(source, 'build');
+const runtime = join(here, 'node_modules', '@micropython', 'micropython-webassembly-pyscript');
+/** First download without the WebAssembly runtime, gzip. */
+const LARGEST_FIRST_DOWNLOAD = 300 * 1024;
+const TABLES = ['catalogue', 'limits', 'thresholds', 'descriptors'];
+
+const common = {
+  bundle: true,
+  minify: true,
+  outdir: out,
+  entryNames: '[name].[hash]',
+  target: ['es2022'],
+  metafile: true,
+  nodePaths: [join(here, 'node_modules')],
+  logLevel: 'warning',
+};
+
+await rm(out, { recursive: true, force: true });
+await mkdir(out, { recursive: true });
+const version = await rulesPackage();
+const engine = await bundle({ entryPoints: [join(source, 'app', 'engine-worker.js')], format: 'esm' });
+const app = await bundle({
+  entryPoints: [join(source, 'app', 'page.js'), join(source, 'styles', 'app.css')],
+  format: 'esm',
+  define: {
+    GELSIDE_WORKER: JSON.stringify(`/build/${engine['engine-worker.js']}`),
+    GELSIDE_VERSION: JSON.stringify(version),
+  },
+});
+await staticFiles(app);
+await serviceWorker();
+await sizes();
+
+/** @returns {Promise<Record<string, string>>} entry name -> file name with its hash */
+async function bundle(options) {
+  const result = await build({ ...common, ...options });
+  const names = {};
+  for (const [file, info] of Object.entries(result.metafile.outputs)) {
+    if (!info.entryPoint) continue;
+    names[info.entryPoint.split('/').pop()] = file.split('/').pop();
+  }
+  return names;
+}
+
+/** rules.json: the rule code's files, the tables' texts and a hash over both. */
+async function rulesPackage() {
+  const files = {};
+  for (const path of await pythonFiles(core)) {
+    files[`core/${relative(core, path).split('\\').join('/')}`] = await readFile(path, 'utf8');
+  }
+  const tables = {};
+  for (const name of TABLES) tables[name] = await readFile(join(core, 'tables', `${name}.json`), 'utf8');
+  const hash = createHash('sha256').update(JSON.stringify([files, tables])).digest('hex');
+  await writeFile(join(out, 'rules.json'), JSON.stringify({ files, tables, hash }));
+  return hash.slice(0, 12);
+}
+
+/** Python files below `folder`, sorted, without tests and caches. */
+async function pythonFiles(folder) {
+  const found = [];
+  for (const item of await readdir(folder, { withFileTypes: true })) {
+    const path = join(folder, item.name);
+    if (item.isDirectory() && !/^(tests?|__pycache__|tables)$/.test(item.name)) found.push(...(await pythonFiles(path)));
+    else if (item.name.endsWith('.py')) found.push(path);
+  }
+  return found.sort();
+}
+
+async function staticFiles(names) {
+  const page = await readFile(join(source, 'index.html'), 'utf8');
+  const filled = page
+    .replace('{{app.js}}', `/build/${names['page.js']}`)
+    .replace('{{app.css}}', `/build/${names['app.css']}`);
+  await writeFile(join(out, 'index.html'), filled);
+  await cp(join(source, 'manifest.webmanifest'), join(out, 'manifest.webmanifest'));
+  await cp(join(source, 'icons'), out, { recursive: true });
+  for (const name of ['micropython.mjs', 'micropython.wasm']) await cp(join(runtime, name), join(out, name));
+}
+
+async function serviceWorker() {
+  await build({
+    ...common,
+    entryNames: '[name]',
+    outdir: join(out, 'worker'),
+    entryPoints: [join(here, 'sw.js')],
+    format: 'iife',
+    define: { 'process.env.NODE_ENV': '"production"' },
+  });
+  await injectManifest({
+    swSrc: join(out, 'worker', 'sw.js'),
+    swDest: join(out, 'sw.js'),
+    globDirectory: out,
+    globPatterns: ['**/*'],
+    globIgnores: ['sw.js', 'worker/**'],
+    maximumFileSizeToCacheInBytes: 5 * 1024 * 1024,
+    dontCacheBustURLsMatching: /\.[A-Z0-9]{8}\.(js|css)$/,
+    manifestTransforms: [
+      (entries) => ({
+        manifest: entries.map((entry) => ({
+          ...entry,
+          url: entry.url === 'index.html' ? '/' : `/build/${entry.url}`,
+        })),
+      }),
+    ],
+  });
+  await rm(join(out, 'worker'), { recursive: true });
+}
+
+/** Prints what a first visit fetches, and fails above the limit. */
+async function sizes() {
+  let first = 0;
+  for (const name of (await readdir(out)).sort()) {
+    const packed = gzipSync(await readFile(join(out, name)), { level: 9 }).length;
+    const isRuntime = name.startsWith('micropython.');
+    if (!isRuntime) first += packed;
+    console.log(`${name.padEnd(36)} ${String(packed).padStart(8)} B gzip${isRuntime ? '  (runtime)' : ''}`);
+  }
+  console.log(`first download without the runtime: ${(first / 1024).toFixed(1)} kB gzip (limit ${LARGEST_FIRST_DOWNLOAD / 1024} kB)`);
+  if (first > LARGEST_FIRST_DOWNLOAD) throw new Error('the first download is over its limit: make it smaller');
+}
