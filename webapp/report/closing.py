@@ -21,14 +21,14 @@ def signature(case: Case) -> list[Json]:
     """Who stands for the report, in which version, with every addendum and what came too late."""
     meta, signer = case.meta, case.meta.get("signer") or {}
     status = wording.STATUS.get(case.status, "")
-    made: list[Json] = [{"kind": "fact", "label": "Status", "text": f"{wording.capital(case.status)}. {status}".strip()}]
+    version = f", version {meta['version']}" if meta.get("version") else ""
+    made: list[Json] = [{"kind": "fact", "label": "Status", "text": f"{wording.capital(case.status)}{version}. {status}".strip()}]
     if case.signed:
         who = str(signer.get("name") or signer.get("id") or "not named")
         made.append({"kind": "fact", "label": "Signed by", "text": f"{who}, {wording.moment(meta.get('issued_at'))}"})
     else:
         made.append({"kind": "fact", "label": "Signed by", "text": "Nobody yet."})
         made.append({"kind": "fact", "label": "Made", "text": wording.moment(meta.get("issued_at")) or "time not recorded"})
-    made.append({"kind": "fact", "label": "Version", "text": str(meta.get("version") or "none")})
     made.append({"kind": "fact", "label": "Recorded by", "text": wording.sentence(_recorders(case))})
     made += [_addendum(case, row) for row in meta.get("amendments") or []]
     late = case.exam.get("late") or []

@@ -14,6 +14,7 @@ def report(exam: Json, judgement: Json, meta: Json, tables: Json | None = None) 
      "running": footer text, "issued_at", "sections": [{"id", "title", "blocks": [...]}]}.
     Blocks: {"kind": "lead"|"para", "text"}, {"kind": "fact", "label", "text"},
     {"kind": "list", "label", "items": [{"text", "strong"}]}, {"kind": "findings", "items": [{"label", "text", "asked"}]},
+    {"kind": "remarks", "label", "items": [{"label", "text"}]},
     {"kind": "table", "name", "caption", "columns", "rows": [{"cells", "strong"}], "legend"},
     {"kind": "sources", "items": [{"number", "text", "rows"}]}, {"kind": "prints", "items": [{"label", "text"}]}.
     `tables` are the rule code's catalogue and limits; without them the program's own are read.
@@ -65,9 +66,11 @@ def _head(case: Case) -> Json:
 
 def _status_line(case: Case) -> str:
     """What the status means; for a later version also why there is one, so that nobody misses it."""
+    if case.status == "final":
+        return ""
     line = wording.STATUS.get(case.status, "")
     reasons = [str(row["reason"]) for row in case.meta.get("amendments") or [] if row.get("reason")]
-    if case.signed and case.status != "final" and reasons:
+    if case.signed and reasons:
         line += f" Reason: {wording.sentence(reasons[-1])}"
     return line.strip()
 
@@ -84,8 +87,6 @@ def _animal_line(case: Case) -> str:
         weight += f", ideal {patient['ideal_weight_kg']} kg"
     pieces = [str(patient.get("species") or "species not recorded"), str(patient.get("breed") or ""), sex,
               _age(case), weight]
-    if patient.get("body_condition") is not None:
-        pieces.append(f"body condition {patient['body_condition']} of 9")
     return " \u00b7 ".join(piece for piece in pieces if piece)
 
 
@@ -113,8 +114,9 @@ def _months(born: str, examined: str) -> int | None:
 def _context_line(case: Case) -> str:
     """What can move a value: only what was recorded, in its own words."""
     context = case.exam.get("context") or {}
-    said = []
-    for name in ("fasted", "sedation", "fluids", "bladder_filling", "steroids", "recumbency"):
+    condition = (case.exam.get("patient") or {}).get("body_condition")
+    said = [f"body condition {condition} of 9"] if condition is not None else []
+    for name in ("fasted", "sedation", "fluids", "bladder_filling", "steroids", "recumbency", "signs"):
         value = context.get(name)
         if value in (None, "", []):
             continue
@@ -155,8 +157,9 @@ def _alert(case: Case, cited: Sources, flag: Json) -> Json:
 
 
 def _measured(case: Case, cited: Sources) -> list[Json]:
-    blocks: list[Json | None] = [*findings.blocks(case), measured.table(case, cited), measured.points(case, cited),
-                                 measured.also_published(case, cited), measured.struck(case)]
+    blocks: list[Json | None] = [
+        *findings.blocks(case), measured.table(case, cited), *measured.others(case), measured.points(case, cited),
+        measured.also_published(case, cited), *findings.remarks(case), measured.struck(case)]
     kept = [block for block in blocks if block]
     return kept or [{"kind": "para", "text": "Nothing was recorded."}]
 

@@ -7,15 +7,21 @@ _GAPS = ("partly", "not_seen", "not_examined")
 
 
 def blocks(case: Case) -> list[Json]:
-    """One line per structure with something to say, the grouped sentences with their notes, notes on the exam."""
+    """One line per structure with something to say, then the others in grouped sentences."""
     spoken = [name for name in case.reading_order if _stands_alone(case, name)]
     items = [{"label": case.label(name), "text": _sentence(case, name), "asked": name in case.asked} for name in spoken]
     made: list[Json] = [{"kind": "findings", "items": items}] if items else []
-    groups = _groups(case, set(spoken))
-    made += [{"kind": "fact", "label": label, "text": wording.sentence(_list(case, names))} for label, names in groups]
-    remarks = [f"{case.label(name)}: {words}" for _, names in groups for name in names if (words := _remarks(case, name))]
-    if remarks:
-        made.append({"kind": "fact", "label": "Noted on these", "text": " ".join(remarks)})
+    made += [{"kind": "fact", "label": label, "text": wording.sentence(_list(case, names))}
+             for label, names in _groups(case, set(spoken))]
+    return made
+
+
+def remarks(case: Case) -> list[Json]:
+    """Notes and descriptors of the grouped structures, and notes on the exam: nothing typed is left out."""
+    spoken = {name for name in case.reading_order if _stands_alone(case, name)}
+    items = [{"label": case.label(name), "text": words} for _, names in _groups(case, spoken) for name in names
+             if (words := _remarks(case, name))]
+    made: list[Json] = [{"kind": "remarks", "label": "Noted on the parts grouped above", "items": items}] if items else []
     made += [{"kind": "fact", "label": "Note", "text": wording.sentence(str(note["text"]))}
              for note in case.live("notes") if _structure_of(case, note.get("about")) is None]
     return made

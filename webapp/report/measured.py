@@ -2,36 +2,51 @@
 
 from webapp.core import wording as core_words
 
-from . import sources, wording
+from . import change, sources, wording
 from .case import Case, Json
 
 COLUMNS = (
-    {"id": "name", "label": "Measured", "numeric": False},
-    {"id": "readings", "label": "Single readings", "numeric": True},
-    {"id": "mean", "label": "Mean", "numeric": True},
-    {"id": "spread", "label": "Spread", "numeric": True},
-    {"id": "n", "label": "n", "numeric": True},
-    {"id": "limit", "label": "Published limit and its class, or why none", "numeric": False},
-    {"id": "result", "label": "Result", "numeric": False},
-    {"id": "source", "label": "Source", "numeric": True},
+    {"id": "name", "label": "Measured", "spoken": "", "numeric": False},
+    {"id": "readings", "label": "Readings", "spoken": "readings", "numeric": True},
+    {"id": "mean", "label": "Mean", "spoken": "mean", "numeric": True},
+    {"id": "spread", "label": "Spread", "spoken": "spread", "numeric": True},
+    {"id": "n", "label": "n", "spoken": "n", "numeric": True},
+    {"id": "limit", "label": "Published limit (class)", "spoken": "limit:", "numeric": False},
+    {"id": "result", "label": "Result", "spoken": "result:", "numeric": False},
+    {"id": "source", "label": "Source", "spoken": "source", "numeric": True},
 )
 
-LEGEND = ("Spread: largest minus smallest reading; a dash where there is one reading. Readings, mean and spread in mm "
-          "unless another unit stands beside the mean. A value within a limit says nothing about appearance.")
+LEGEND = ("Spread: largest minus smallest reading; a dash where there is one reading. In mm unless another unit stands "
+          "beside the mean. Quoted: read in another publication, not in the paper. A value within a limit says "
+          "nothing about appearance.")
 
 _BEYOND = {"above_limit": "\u25b2 ABOVE", "below_limit": "\u25bc BELOW", "alert": "\u25a0 TELL SOMEONE"}
 _VERDICTS = ("above_limit", "below_limit", "near_limit", "alert")
+_IDLE = {"no_published_limit", "unverified_only", ""}
 _COMPARABLE = ("limit", "criterion", "unverified")
 _SHOWN_ELSEWHERE = _VERDICTS + ("changed",)
 
 
 def table(case: Case, cited: sources.Sources) -> Json | None:
     """The table block, or None when nothing was measured."""
-    rows = [_row(case, cited, value) for value in _in_order(case) if not _idle_ratio(case, value)]
+    rows = [_row(case, cited, value) for value in _in_order(case)
+            if not (_idle_ratio(case, value) or _single_line(case, value))]
     if not rows:
         return None
     return {"kind": "table", "name": "measurements", "caption": "Measurements", "columns": list(COLUMNS), "rows": rows,
             "legend": LEGEND}
+
+
+def others(case: Case) -> list[Json]:
+    """What was read once, outside the question, and has no limit: one line per reason, every reading in it."""
+    said: dict[str, list[str]] = {}
+    for value in _in_order(case):
+        why = _single_line(case, value)
+        if why and not _idle_ratio(case, value):
+            words = f"{_name(case, value)} {wording.with_unit(value['value'], value.get('unit'))}"
+            said.setdefault(why, []).append(words)
+    return [{"kind": "fact", "label": f"Measured once, {why}", "text": wording.sentence("; ".join(words))}
+            for why, words in said.items()]
 
 
 def points(case: Case, cited: sources.Sources) -> Json | None:
@@ -39,7 +54,7 @@ def points(case: Case, cited: sources.Sources) -> Json | None:
     items = []
     for flag in case.judgement.get("flags") or []:
         answer = case.acknowledgement(flag)
-        if flag["kind"] in _SHOWN_ELSEWHERE and not answer:
+        if (flag["kind"] in _SHOWN_ELSEWHERE or change.is_class_move(flag)) and not answer:
             continue
         limit = flag.get("limit") or {}
         mark = sources.marks([cited.number(limit.get("id"), flag.get("source"))]) if limit else ""
@@ -49,7 +64,7 @@ def points(case: Case, cited: sources.Sources) -> Json | None:
 
 
 def also_published(case: Case, cited: sources.Sources) -> Json | None:
-    """Cut-offs and other limits beside a value: where it is beyond, was asked about, or another set says otherwise.
+    """Cut-offs and other limits beside a value: where it is beyond, or another set says that it would be.
 
     Never for a part that was not fully seen: no line at all may stand beside its value.
     """
@@ -57,12 +72,12 @@ def also_published(case: Case, cited: sources.Sources) -> Json | None:
     for line in _lines(case):
         if line.get("why") in ("partly_seen", "needs_other_pole"):
             continue
-        quantity = case.quantities.get(str(line["about"])) or {}
-        wanted = line["kind"] in ("above_limit", "below_limit") or quantity.get("structure") in case.asked
+        beyond = line["kind"] in ("above_limit", "below_limit")
+        asked = (case.quantities.get(str(line["about"])) or {}).get("structure") in case.asked
         for other in line.get("also") or []:
             use = (case.limits.get(str(other.get("id"))) or {}).get("use")
-            differs = other.get("verdict") in ("above", "below") and use != "unverified" and line["kind"] != "silent"
-            mark = sources.marks([cited.number(other["id"])]) if use in _COMPARABLE and (wanted or differs) else ""
+            differs = other.get("verdict") in ("above", "below") and (asked or line["kind"] != "silent" and use != "unverified")
+            mark = sources.marks([cited.number(other["id"])]) if use in _COMPARABLE and (beyond or differs) else ""
             if mark:
                 items.append({"text": f"{case.label(line['about'])}: {other['words']} {mark}", "strong": False})
     label = "Other published figures, shown beside the limit and never the reason for a verdict"
@@ -103,17 +118,45 @@ def _idle_ratio(case: Case, value: Json) -> bool:
         line["about"] != value["quantity"] for line in judged)
 
 
+def _single_line(case: Case, value: Json) -> str:
+    """Why a value needs no row of its own ("no published limit for this value"), or "" where it does."""
+    about = value["quantity"]
+    readings = _readings(case, value)
+    if len(readings) != 1 or _cut(readings) or (case.quantities.get(about) or {}).get("structure") in case.asked:
+        return ""
+    if value.get("lesion"):
+        return "of a lesion, not judged"
+    if any(line["about"] == about for line in [*(case.judgement.get("flags") or []), *(case.judgement.get("judged") or [])]):
+        return ""
+    whys = {row["why"] for row in case.judgement.get("silent") or [] if row["about"] == about}
+    return core_words.SILENCE[next(iter(whys))].removeprefix("no verdict: ") if len(whys) == 1 and whys < _IDLE else ""
+
+
+def _readings(case: Case, value: Json) -> list[Json]:
+    return [row for row in case.live("readings")
+            if row["quantity"] == value["quantity"] and row.get("lesion") == value.get("lesion")]
+
+
+def _name(case: Case, value: Json) -> str:
+    """The measure's name; a lesion's with the structure and the lesion's number."""
+    structure, _, number = str(value.get("lesion") or "").partition("#")
+    lesion = " ".join(piece for piece in (case.label(structure) if structure else "", number) if piece)
+    return case.label(value["quantity"]) + (f" ({lesion})" if lesion else "")
+
+
 def _row(case: Case, cited: sources.Sources, value: Json) -> Json:
     about, lesion = value["quantity"], value.get("lesion")
     flags = [flag for flag in case.flags(*_VERDICTS) if flag["about"] == about and not lesion]
-    judged = [row for row in case.judgement.get("judged") or [] if row["about"] == about and not lesion]
-    readings = [row for row in case.live("readings") if row["quantity"] == about and row.get("lesion") == lesion]
-    verdicts = [*flags, *judged]
+    judged = [row for row in case.judgement.get("judged") or []
+              if row["about"] == about and not lesion and not _needs_signs(case, row)]
+    readings = _readings(case, value)
+    beyond = [line for line in flags if line["kind"] in _BEYOND]
+    verdicts = beyond or [*flags, *judged]
     limit, result = _limit_and_result(case, about, verdicts)
     mean = f"at least {value['value']}" if value.get("at_least") else str(value["value"])
     numbers = [cited.number((line.get("limit") or {}).get("id"), line.get("source")) for line in verdicts]
     cells = {
-        "name": case.label(about) + (f" ({lesion})" if lesion else "") + _cut(readings),
+        "name": _name(case, value) + _cut(readings),
         "readings": "  ".join(_reading(case, row) for row in readings) or "derived",
         "mean": wording.with_unit(mean, None if value.get("unit") == "mm" else value.get("unit")),
         "spread": str(value["spread"]) if value.get("spread") is not None and (value.get("n") or 0) > 1 else "\u2013",
@@ -123,6 +166,12 @@ def _row(case: Case, cited: sources.Sources, value: Json) -> Json:
         "source": sources.marks(numbers) or "\u2013",
     }
     return {"cells": cells, "strong": any(flag["kind"] in _BEYOND for flag in flags)}
+
+
+def _needs_signs(case: Case, line: Json) -> bool:
+    """A row held back for want of clinical signs is not printed: its class would name what nobody suspects."""
+    row = case.limits.get(str((line.get("limit") or {}).get("id"))) or {}
+    return line["kind"] == "no_verdict" and bool((row.get("applies_when") or {}).get("signs"))
 
 
 def _reading(case: Case, reading: Json) -> str:
@@ -145,11 +194,11 @@ def _cut(readings: list[Json]) -> str:
     return f" ({'; '.join(said)})" if said else ""
 
 
-def _limit_words(line: Json) -> str:
+def _limit_words(case: Case, line: Json) -> str:
     limit = line.get("limit") or {}
     text = wording.with_unit(sources.extent(limit), limit.get("unit"))
-    words = str(limit.get("class_words") or "")
-    quoted = "quoted, paper not read" if limit.get("known") == "secondary" else ""
+    words = sources.class_words(case, limit)
+    quoted = "quoted" if limit.get("known") == "secondary" else ""
     extra = "; ".join(piece for piece in (words, quoted) if piece)
     return f"{text} ({extra})" if extra and text else text or extra
 
@@ -157,7 +206,7 @@ def _limit_words(line: Json) -> str:
 def _limit_and_result(case: Case, about: str, verdicts: list[Json]) -> tuple[str, str]:
     """The two cells: limit and verdict, or why there is none and "no verdict"."""
     if verdicts:
-        limits = dict.fromkeys(_limit_words(line) for line in verdicts)
+        limits = dict.fromkeys(_limit_words(case, line) for line in verdicts)
         return "; ".join(limits), "; ".join(dict.fromkeys(_verdict(line) for line in verdicts))
     silent = [row for row in case.judgement.get("silent") or [] if row["about"] == about]
     if silent:
@@ -182,7 +231,7 @@ def _verdict(line: Json) -> str:
     if line["kind"] == "near_limit":
         return "within, close to the limit"
     if line["kind"] == "no_verdict":
-        return "no verdict: its setting was not recorded"
+        return "no verdict: holds for another setting"
     text = _BEYOND[line["kind"]]
     if line.get("at_least"):
         text += ", at least: the other pole is not known"
@@ -197,7 +246,7 @@ def _named(case: Case, flag: Json) -> str:
     if flag["kind"] in wording.POINTS:
         amount = wording.with_unit(flag.get("value") or "a reading", flag.get("unit"))
         text = wording.POINTS[flag["kind"]].format(amount=amount)
-    label = case.label(flag["about"])
+    label = "Adrenal glands" if flag["kind"] == "side_difference" else case.label(flag["about"])
     return text if label in text or label == flag["about"] else f"{label}: {text}"
 
 

@@ -24,16 +24,16 @@ def pdf(report: Json) -> bytes:
     that cannot be signed would be worse than one that spells a letter out.
     """
     try:
-        return _compile(_spelled(report, fonts.printable))
+        return _compile(report, fonts.printable)
     except typst.TypstError as error:
         if "could not be displayed" not in str(error):
             raise
-        return _compile(_spelled(report, fonts.plain))
+        return _compile(report, fonts.plain)
 
 
-def _compile(report: Json) -> bytes:
+def _compile(report: Json, spell: Callable[[str], str]) -> bytes:
     moment = _moment(report["issued_at"])
-    data = report | {"stamp": [moment.year, moment.month, moment.day, moment.hour, moment.minute, moment.second]}
+    data = _spelled(report, spell) | {"stamp": [moment.year, moment.month, moment.day, moment.hour, moment.minute, moment.second]}
     made = typst.compile(
         _source(), font_paths=[str(fonts.FOLDER)], ignore_system_fonts=True, format="pdf", pdf_standards=["ua-1"],
         timestamp=int(moment.timestamp()), sys_inputs={"report": json.dumps(data, ensure_ascii=True, sort_keys=True)})

@@ -70,6 +70,16 @@ def _row_words(case: Case, row: Json) -> str:
     return text + (f" {wording.sentence(str(row['quantity_known']))}" if row.get("quantity_known") else "")
 
 
+def class_words(case: Case, limit: Json) -> str:
+    """The animals a limit speaks of. Signs that gate it stand with the signs that a person recorded, not here:
+    a number must not bring the name of a disease into the report."""
+    words = str(limit.get("class_words") or "")
+    row = case.limits.get(str(limit.get("id"))) or {}
+    for sign in (row.get("applies_when") or {}).get("signs") or []:
+        words = words.replace(f", {str(sign).replace('_', ' ')}", ", with the signs recorded")
+    return words
+
+
 def _quantity_words(case: Case, quantity: str) -> str:
     """The measure that a row speaks of; a row for both sides names neither."""
     if quantity == "adrenal.smaller":

@@ -10,7 +10,7 @@ _WIDTH = 80
 def text(report: Json) -> str:
     """Plain text, lines of 80 characters, LF ends. A table row becomes a line that names each of its columns."""
     status = report["status"]
-    lines = [report["practice"], report["exam_line"], f"{status['word']}, {status['version']}. {status['line']}", "",
+    lines = [report["practice"], report["exam_line"], f"{status['word']}, {status['version']}. {status['line']}".rstrip(), "",
              report["animal"]["name"], report["animal"]["line"], f"Animal {report['animal']['id']}"]
     lines += [report["context_line"]] if report["context_line"] else []
     for number, section in enumerate(report["sections"], start=1):
@@ -44,13 +44,16 @@ def _findings(block: Json) -> list[str]:
     return [f"- {item['label']}{' (asked)' if item['asked'] else ''}: {item['text']}" for item in block["items"]]
 
 
+def _remarks(block: Json) -> list[str]:
+    return [f"{block['label']}:", *(f"- {item['label']}: {item['text']}" for item in block["items"])]
+
+
 def _table(block: Json) -> list[str]:
     name, *others = block["columns"]
     lines = []
     for row in block["rows"]:
         cells = row["cells"]
-        said = [f"{column['label'].lower() if column['id'] != 'n' else 'n'} {cells[column['id']]}" for column in others
-                if cells[column["id"]] != "\u2013"]
+        said = [f"{column['spoken']} {cells[column['id']]}".strip() for column in others if cells[column["id"]] != "\u2013"]
         lines.append(f"- {cells[name['id']]}: {'; '.join(said)}")
     return lines + ([block["legend"]] if block["legend"] else [])
 
@@ -63,5 +66,5 @@ def _prints(block: Json) -> list[str]:
     return [f"{item['label']}: {item['text']}" for item in block["items"]]
 
 
-_FORMS = {"lead": _labelled, "para": _labelled, "fact": _labelled, "list": _list, "findings": _findings,
+_FORMS = {"lead": _labelled, "para": _labelled, "fact": _labelled, "list": _list, "findings": _findings, "remarks": _remarks,
           "table": _table, "sources": _sources, "prints": _prints}

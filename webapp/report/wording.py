@@ -49,8 +49,8 @@ USE = {
 }
 
 KNOWN = {
-    "read": "figure read in the paper or its abstract",
-    "secondary": "quoted in another publication, the paper itself not read",
+    "read": "read in the paper or its abstract",
+    "secondary": "quoted in another publication, paper not read",
     "memory": "unverified, from memory",
     "missing": "not found",
 }
