@@ -14,7 +14,7 @@ const out = join(source, 'build');
 const runtime = join(here, 'node_modules', '@micropython', 'micropython-webassembly-pyscript');
 /** First download without the WebAssembly runtime, gzip. */
 const LARGEST_FIRST_DOWNLOAD = 300 * 1024;
-const TABLES = ['catalogue', 'limits', 'thresholds', 'descriptors'];
+const TABLES = ['catalogue', 'limits', 'thresholds', 'descriptors', 'windows'];
 
 const common = {
   bundle: true,

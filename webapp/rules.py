@@ -12,7 +12,7 @@ from webapp.store.entries import open_entry
 
 __all__ = ["RulesError", "call", "core_version", "open_entry", "tables", "tables_hash"]
 
-TABLES = ("catalogue", "limits", "thresholds", "descriptors")
+TABLES = engine.NAMES
 FOLDER = Path(__file__).parent / "core" / "tables"
 
 
@@ -38,7 +38,7 @@ def call(question: dict[str, Any]) -> dict[str, Any]:
 
 @cache
 def tables() -> dict[str, Any]:
-    """The four tables as objects: catalogue, limits, thresholds, descriptors."""
+    """The tables as objects, by name."""
     return {name: json.loads(text) for name, text in _texts().items()}
 
 

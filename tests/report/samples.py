@@ -24,7 +24,7 @@ def tables() -> Json:
     """The project's own tables."""
     folder = ROOT / "webapp" / "core" / "tables"
     return {name: json.loads((folder / f"{name}.json").read_text(encoding="utf-8"))
-            for name in ("catalogue", "limits", "thresholds", "descriptors")}
+            for name in ("catalogue", "limits", "thresholds", "descriptors", "windows")}
 
 
 def exam(**changed: Any) -> Json:

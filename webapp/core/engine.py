@@ -12,15 +12,19 @@ from .errors import CoreError
 from .limits import Limits
 from .tables import Tables
 
+NAMES = ("catalogue", "limits", "thresholds", "descriptors", "windows")
+
 
 def tables_of(texts: dict) -> Tables:
-    """Tables for `Engine` from {"catalogue", "limits", "thresholds", "descriptors"}: each JSON text or an object."""
+    """Tables for `Engine` from a dict of NAMES: each JSON text or an object."""
     parsed = {}
-    for name in ("catalogue", "limits", "thresholds", "descriptors"):
+    for name in NAMES:
         given = texts[name]
         parsed[name] = json.loads(given) if isinstance(given, str) else given
     catalogue = Catalogue(parsed["catalogue"])
-    return Tables(catalogue, Limits(parsed["limits"], catalogue), parsed["thresholds"], parsed["descriptors"])
+    return Tables(
+        catalogue, Limits(parsed["limits"], catalogue), parsed["thresholds"], parsed["descriptors"], parsed["windows"]
+    )
 
 
 class Engine:

@@ -95,7 +95,15 @@ def _unit_of_row(name: str, row: dict, tables: Tables) -> str:
 
 def _common_signature(exam: dict, aorta: dict) -> list:
     """What every unit depends on: the animal, its context, the question, and the aorta that ratios go by."""
-    return [dict(exam["patient"]), dict(exam["context"]), dict(exam["question"]), exam["date"], aorta["signature"]]
+    windows_tried = [[name, exam["fields"][name]] for name in exam["fields"] if name[-14:] == ".windows_tried"]
+    return [
+        dict(exam["patient"]),
+        dict(exam["context"]),
+        dict(exam["question"]),
+        exam["date"],
+        aorta["signature"],
+        windows_tried,
+    ]
 
 
 def _share_of(exam: dict, shares: dict, unit: str) -> dict:
@@ -110,6 +118,7 @@ def _share_of(exam: dict, shares: dict, unit: str) -> dict:
         "readings": share["readings"],
         "states": share["states"],
         "findings": share["findings"],
+        "fields": exam["fields"],
         "shared_readings": [] if unit == SHARED else shares[SHARED]["readings"],
         "shared_states": [] if unit == SHARED else shares[SHARED]["states"],
     }

@@ -1,6 +1,6 @@
 """A value and its rows -> what is said of it: lines for flags, for values within, and for silences."""
 
-from . import decimals, spread, wording
+from . import decimals, spread, windows, wording
 from . import learned as learned_rules
 from . import limits as limit_rules
 from .tables import Tables
@@ -72,10 +72,19 @@ class Judge:
             structure, part = quantity["structure"], quantity["part"]
         elif about not in ("question", "patient.sex"):
             structure, part = self.catalogue.place(about)
-        return {"about": about, "kind": kind, "text": text, "structure": structure, "part": part}
+        item = {"about": about, "kind": kind, "text": text, "structure": structure, "part": part}
+        if kind == "not_seen" and structure:
+            done = windows.tried(self.exam, structure)
+            item["windows"] = windows.in_order(self.tables.windows, structure, done)
+            item["tried"] = windows.tried_words(self.tables.windows, structure, done)
+        return item
 
     def flag(self, about: str, kind: str, text: str, more: dict | None = None) -> None:
-        self.flags.append(self.line(about, kind, text, more))
+        line = self.line(about, kind, text, more)
+        if kind in ("oblique", "partly_seen") and line["structure"]:
+            done = windows.tried(self.exam, line["structure"])
+            line["windows"] = windows.in_order(self.tables.windows, line["structure"], done)
+        self.flags.append(line)
 
     def silence(self, about: str, why: str, also: list | None = None, detail: str = "") -> None:
         """One line per value and reason; the first words stand."""
