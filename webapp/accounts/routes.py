@@ -49,7 +49,7 @@ def sign_in() -> Response | str | tuple[str, int]:
     session.clear()
     session.permanent = True
     session["person"] = person["id"]
-    return redirect(going_to or url_for("review.queue"))
+    return redirect(going_to or url_for("review.queue_page"))
 
 
 @blueprint.post("/sign-out")

@@ -1,7 +1,12 @@
-from flask import Flask, Blueprint
-blueprint = Blueprint("review", __name__, template_folder="templates", static_folder="static", static_url_path="/review/static")
-@blueprint.get("/review")
-def queue():
-    return "queue"
+"""The desk: the queue of exams, one exam with everything recorded, and the vet's signature."""
+
+from flask import Flask
+
+from webapp.review import issued, routes, words
+
+
 def init_app(app: Flask) -> None:
-    app.register_blueprint(blueprint)
+    """Add the desk's pages and the reports as issued."""
+    app.register_blueprint(routes.blueprint)
+    app.register_blueprint(issued.blueprint)
+    app.jinja_env.globals["mark_for"] = words.MARKS

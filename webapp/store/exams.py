@@ -108,6 +108,7 @@ def projection(db: Database, exam_id: str) -> dict[str, Any]:
         log.exception("exam %s could not be folded", exam_id)
         return _unread_row(db, exam_id, error)
     exam = folded.exam
+    exam["late"] = [entry["id"] for entry in reports.arrived_after(db, exam_id)]
     return {
         "exam": exam_id,
         "patient": exam["patient_id"],

@@ -5,17 +5,26 @@ from typing import Any
 
 from sqlite_utils import Database
 
-_LIST = "version, signed_id, status, signer, issued_at, html_hash, pdf_hash, judgement_hash, limits_version"
+from webapp.store import kept
+
+_LIST = (
+    "version, signed_id, status, json_extract(signer, '$.name') as signer_name, issued_at, html_hash, pdf_hash, "
+    "judgement_hash, limits_version"
+)
 
 
 def keep(db: Database, row: dict[str, Any]) -> None:
     """Keep one issued version (all columns of `reports` but the three hashes, which are made here)."""
-    hashes = {
+    db.table("reports").insert(row | hashes(row))
+
+
+def hashes(row: dict[str, Any]) -> dict[str, str]:
+    """The hashes of an issued version's page, PDF and frozen judgement."""
+    return {
         "html_hash": sha256(row["html"].encode()),
         "pdf_hash": sha256(row["pdf"]),
         "judgement_hash": sha256(row["judgement_json"].encode()),
     }
-    db.table("reports").insert(row | hashes)
 
 
 def sha256(data: bytes) -> str:
@@ -24,7 +33,7 @@ def sha256(data: bytes) -> str:
 
 
 def versions(db: Database, exam: str) -> list[dict[str, Any]]:
-    """The versions issued of an exam, oldest first, without their bytes."""
+    """The versions issued of an exam, oldest first, without their bytes; with `signer_name`."""
     return list(db.query(f"select {_LIST} from reports where exam = ? order by version", [exam]))
 
 
@@ -33,14 +42,28 @@ def version(db: Database, exam: str, number: int) -> dict[str, Any] | None:
     return next(db.query("select * from reports where exam = ? and version = ?", [exam, number]), None)
 
 
+def arrived_after(db: Database, exam: str) -> list[dict[str, Any]]:
+    """The exam's entries (opened, in order of arrival) that its newest signature does not cover.
+
+    By content, not by time, and by the signature issued here: none when nothing was issued.
+    """
+    issued = versions(db, exam)
+    if not issued:
+        return []
+    rows = kept.of_exam(db, exam)
+    covers: set[str] = set()
+    for row in rows:
+        if row.entry["id"] == issued[-1]["signed_id"] and row.entry["body"]:
+            covers = set(row.entry["body"]["covers"])
+    own = {version["signed_id"] for version in issued}
+    return [row.entry for row in rows if row.entry["id"] not in covers | own]
+
+
 def damaged(db: Database) -> list[str]:
     """Issued versions whose bytes no longer fit their hashes, one line each."""
     lines = []
     for row in db.query("select * from reports order by exam, version"):
-        parts = {"html": row["html"].encode(), "pdf": row["pdf"], "judgement": row["judgement_json"].encode()}
-        changed = [name for name, data in parts.items() if sha256(data) != row[f"{name}_hash"]]
+        changed = [name for name, made in hashes(row).items() if made != row[name]]
         if changed:
-            lines.append(
-                f"report {row['exam']} version {row['version']}: {', '.join(changed)} changed by hand"
-            )
+            lines.append(f"report {row['exam']} version {row['version']}: {', '.join(changed)} changed by hand")
     return lines

@@ -1,0 +1,183 @@
+"""One exam as the desk shows it: a plain reading of the exam and its judgement, nothing judged here."""
+
+from typing import Any
+
+from webapp.review import measured, words
+from webapp.store import reasons
+
+Json = dict[str, Any]
+
+GRADES = ("tell_someone", "look_again", "outside", "note")
+DESK_FIELDS = ("impression", "recommendations")
+
+
+def content(exam: Json, judgement: Json) -> Json:
+    """What the exam page prints, in its order: question, flags, not seen, open, readings, structures, rest."""
+    return {
+        "name": exam["patient"].get("name") or "Animal without a name",
+        "animal": words.animal(exam["patient"]),
+        "date": words.day(exam["date"]),
+        "by": words.who(exam) if exam["author"] else "not recorded",
+        "started": words.moment(exam["started_at"]),
+        "closed": words.moment(exam["closed_at"]) if exam["closed"] else None,
+        "context": [(words.label(f"context.{key}"), words.value(value)) for key, value in exam["context"].items()
+                    if value not in (None, [], "")],
+        "question": _question(exam),
+        "flags": _flags(exam, judgement),
+        "not_seen": _not_seen(exam),
+        "open": [{"text": row["text"], "kind": row["kind"]} for row in judgement["open"]],
+        "assumed": [row if isinstance(row, str) else row.get("text") for row in judgement["assumed"]],
+        "groups": measured.groups(exam, judgement),
+        "structures": _structures(exam),
+        "exam_notes": [_note(row) for row in exam["notes"] if row["about"] == "exam"],
+        "forks": [_fork(row) for row in exam["forks"]],
+        "unread": exam["unread"],
+        "impression": exam["fields"].get("impression") or "",
+        "recommendations": exam["fields"].get("recommendations") or [],
+        "limits_version": judgement["limits_version"],
+    }
+
+
+def _question(exam: Json) -> Json:
+    question = exam["question"]
+    return {
+        "text": question.get("text"),
+        "structures": [words.label(name) for name in question.get("structures") or []],
+        "answered": question.get("answered"),
+        "asked": bool(question.get("text") or question.get("structures")),
+    }
+
+
+def _flags(exam: Json, judgement: Json) -> list[Json]:
+    """All flags, gravest first, each with the reason someone gave for leaving it so."""
+    waiting = [id(flag) for flag in reasons.unacknowledged(exam, judgement)]
+    rows = []
+    for grade in GRADES:
+        for flag in judgement["flags"]:
+            if flag["grade"] == grade:
+                rows.append(
+                    measured.line(flag)
+                    | {
+                        "about": flag["about"],
+                        "kind": flag["kind"],
+                        "label": words.label(flag["about"]),
+                        "waiting": id(flag) in waiting,
+                        "answers": [{"reason": row["reason"], "who": words.who(row), "at": words.moment(row["at"])}
+                                    for row in exam["acknowledged"]
+                                    if row["about"] == flag["about"] and row["flag"] == flag["kind"]],
+                    }
+                )
+    return rows
+
+
+def _not_seen(exam: Json) -> list[Json]:
+    rows = []
+    for state in exam["states"]:
+        if state["seen"] in ("not_seen", "partly", "not_examined"):
+            rows.append({"label": words.label(state["about"]), "seen": words.SEEN[state["seen"]],
+                         "why": ", ".join(words.plain(why) for why in state["why"]), "who": state["author"],
+                         "at": words.moment(state["at"])})
+    return rows
+
+
+def _structures(exam: Json) -> list[Json]:
+    """Every structure something was recorded of: how it was seen, findings, descriptors, notes."""
+    asked = exam["question"].get("structures") or []
+    rows = []
+    for name in words.structures():
+        row = {
+            "label": words.label(name),
+            "asked": name in asked,
+            "states": [_state(state) for state in exam["states"] if state["structure"] == name],
+            "findings": [finding(found) for found in exam["findings"] if found["structure"] == name],
+            "fields": [(words.plain(about[len(name) + 1:]), words.value(value))
+                       for about, value in exam["fields"].items()
+                       if about.startswith(f"{name}.") and about not in DESK_FIELDS and _closest(about) == name],
+            "notes": [_note(note) for note in exam["notes"] if _closest(note["about"]) == name],
+        }
+        if row["states"] or row["findings"] or row["fields"] or row["notes"]:
+            rows.append(row)
+    return sorted(rows, key=lambda row: not row["asked"])
+
+
+def _closest(about: object) -> str:
+    """The structure an id belongs to: its longest beginning that is one."""
+    name = str(about)
+    while name and name not in words.structures():
+        name = name.rpartition(".")[0]
+    return name
+
+
+def _state(state: Json) -> Json:
+    part = words.part_label(state["structure"], state["part"]) if state["part"] else None
+    return {
+        "part": part,
+        "seen": words.SEEN.get(state["seen"], words.plain(state["seen"])),
+        "normal": state["normal"],
+        "why": ", ".join(words.plain(why) for why in state["why"]),
+        "who": state["author"],
+        "at": words.moment(state["at"]),
+    }
+
+
+def finding(found: Json) -> Json:
+    """A finding in words, as recorded."""
+    pieces = [words.plain(found["finding"])]
+    if found.get("part"):
+        pieces.append(words.part_label(found["structure"], found["part"]))
+    if found.get("dimensions"):
+        pieces.append(words.amount(" × ".join(str(size) for size in found["dimensions"]), found.get("unit")))
+    for name in ("shape", "outline", "echo", "site"):
+        if found.get(name):
+            pieces.append(f"{name}: {words.value(found[name])}")
+    if found.get("number"):
+        pieces.append(f"number {found['number']}")
+    vessel = found.get("vessel") or {}
+    if vessel.get("id"):
+        pieces.append(f"{words.label(vessel['id'])}: {words.value(vessel.get('state'))}")
+        if vessel.get("extent"):
+            pieces.append(f"extent: {words.value(vessel['extent'])}")
+    if found.get("text"):
+        pieces.append(str(found["text"]))
+    return {"text": ", ".join(pieces), "struck": found["struck"], "why_struck": found["why_struck"],
+            "who": words.who(found), "at": words.moment(found["at"])}
+
+
+def _note(note: Json) -> Json:
+    return {"text": note["text"], "struck": note["struck"], "why_struck": note["why_struck"],
+            "who": words.who(note), "at": words.moment(note["at"])}
+
+
+def _fork(fork: Json) -> Json:
+    return {
+        "slot": fork["slot"],
+        "label": words.label(fork["slot"]),
+        "values": [{"id": row["id"], "text": _fork_words(fork["slot"], row["value"]), "who": row["author"],
+                    "at": words.moment(row["at"])} for row in fork["values"]],
+    }
+
+
+def _fork_words(slot: str, value: Any) -> str:
+    if slot.startswith("seen:") and isinstance(value, list) and len(value) == 3:
+        seen, why, normal = value
+        reason = f" ({', '.join(words.plain(one) for one in why)})" if why else ""
+        return f"{words.SEEN.get(seen, seen)}{', recorded normal' if normal else ''}{reason}"
+    return words.value(value)
+
+
+def entry_line(entry: Json) -> Json:
+    """A late or unread entry in one line, whatever it is."""
+    body = entry["body"] or {}
+    about = words.label(body.get("about", "exam"))
+    said = {
+        "read": lambda: f"reading of {about}: {words.amount(body.get('value'), body.get('unit'))}",
+        "seen": lambda: f"{about}: {words.SEEN.get(str(body.get('seen')), body.get('seen'))}",
+        "set": lambda: f"{about}: {words.value(body.get('value'))}",
+        "found": lambda: f"finding in {about}: {words.value(body.get('finding'))}",
+        "noted": lambda: f"note on {about}: {body.get('text')}",
+        "struck": lambda: f"struck something on {about}: {words.value(body.get('why'))}",
+        "acknowledged": lambda: f"answer to a flag on {about}: {body.get('reason')}",
+        "opened": lambda: "the exam was opened",
+        "closed": lambda: "the exam was closed at the table",
+    }.get(entry["kind"], lambda: f"an entry of the kind {entry['kind']!r}")
+    return {"text": said(), "who": words.who(entry), "at": words.moment(entry["at"]), "id": entry["id"]}

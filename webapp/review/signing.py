@@ -1,0 +1,192 @@
+"""Signing: freezes what the vet saw, to the byte, and says by content what the signature covers."""
+
+import json
+from typing import Any, NamedTuple
+
+from sqlite_utils import Database
+
+from webapp import rules
+from webapp.store import desk, exams, meta, people, reasons, reports
+from webapp.store.db import write
+from webapp.store.entries import Act
+
+
+class CannotSign(Exception):
+    """The exam cannot be signed like this; `missing` names each thing in a sentence."""
+
+    def __init__(self, missing: list[str]):
+        super().__init__(" ".join(missing))
+        self.missing = missing
+
+
+class Addendum(NamedTuple):
+    """What a new version of a signed report says, and why. `status`: amended, corrected or appended."""
+
+    status: str
+    reason: str
+    text: str
+
+
+def missing(folded: exams.Folded) -> list[str]:
+    """What a signature still asks for, one sentence each; only what is missing."""
+    exam = folded.exam
+    found = []
+    question = exam["question"]
+    if (question.get("text") or question.get("structures")) and not question.get("answered"):
+        found.append("Say whether the question is answered.")
+    if not str(exam["fields"].get("impression") or "").strip():
+        found.append("Write the impression.")
+    waiting = len(reasons.unacknowledged(exam, folded.judgement))
+    if waiting:
+        found.append(f"Give a reason for {_many(waiting, 'look-again flag')} that nobody has answered.")
+    if exam["forks"]:
+        found.append(f"Settle {_many(len(exam['forks']), 'thing')} that two people recorded differently.")
+    return found
+
+
+def sign(db: Database, exam_id: str, signer: dict[str, Any], seen: int | None = None, own: list[str] | None = None) -> int:
+    """Sign the first version. `signer` = {id, name}; `seen` = newest arrival the signer looked at (all when
+    None); `own` = ids of entries the signer made since. Returns the version.
+
+    Raises CannotSign when something is missing, arrived meanwhile, or the exam is signed already.
+    """
+    if reports.versions(db, exam_id):
+        raise CannotSign([_already(db, exam_id)])
+    folded = _as_seen(db, exam_id, seen, own or [])
+    asked = missing(folded)
+    if asked:
+        raise CannotSign(asked)
+    return _issue(db, exam_id, folded, signer, "final", None)
+
+
+def add(db: Database, exam_id: str, signer: dict[str, Any], addendum: Addendum, seen: int | None = None) -> int:
+    """Sign a further version with the addendum's words and reason; it covers what arrived since, too.
+
+    Returns the version. Raises CannotSign when nothing was signed yet or something arrived meanwhile.
+    """
+    if not reports.versions(db, exam_id):
+        raise CannotSign(["Nothing is signed yet: an addendum belongs to a signed report."])
+    folded = _as_seen(db, exam_id, seen, [])
+    return _issue(db, exam_id, folded, signer, addendum.status, addendum)
+
+
+def _as_seen(db: Database, exam_id: str, seen: int | None, own: list[str]) -> exams.Folded:
+    """The exam now, provided that it holds nothing the signer has not looked at."""
+    folded = exams.fold(db, exam_id)
+    if seen is not None:
+        looked_at = set(exams.fold(db, exam_id, through=seen).ids) | set(own)
+        unseen = [name for name in folded.ids if name not in looked_at]
+        if unseen:
+            come = "entry has" if len(unseen) == 1 else "entries have"
+            raise CannotSign([f"{len(unseen)} {come} arrived since you opened this page: look at the exam as it is now."])
+    return folded
+
+
+def _issue(
+    db: Database, exam_id: str, folded: exams.Folded, signer: dict[str, Any], status: str, addendum: Addendum | None
+) -> int:
+    issued = reports.versions(db, exam_id)
+    version = len(issued) + 1
+    at = desk.now()
+    amendments = _amendments(folded.exam, addendum, signer, at)
+    facts = _facts(db, folded, signer, status, version, at, amendments)
+    made = _build(folded, facts)
+    kept = _kept(exam_id, folded, facts, made)
+    with write(db):
+        # The documents were made outside the transaction, so that phones need not wait for them.
+        if len(reports.versions(db, exam_id)) != len(issued):
+            raise CannotSign([_already(db, exam_id)])
+        if exams.fold(db, exam_id).ids != folded.ids:
+            raise CannotSign(["Entries arrived while you signed: look at the exam as it is now."])
+        covers = list(folded.ids)
+        common = {"author": signer["id"], "at": at, "exam": exam_id, "patient": folded.exam["patient_id"]}
+        before = tuple(row["signed_id"] for row in issued[-1:])
+        if addendum is not None:
+            body = {"about": "exam", **addendum._asdict()}
+            covers += desk.record(db, [Act("amended", body, of=before, **common)])
+        signed = Act("signed", _body(facts, kept, covers, signer), of=before, **common)
+        signed_id = desk.record(db, [signed])[0]
+        reports.keep(db, kept | {"signed_id": signed_id})
+        exams.refresh(db, [exam_id])
+    return version
+
+
+def _body(facts: dict[str, Any], kept: dict[str, Any], covers: list[str], signer: dict[str, Any]) -> dict[str, Any]:
+    hashes = reports.hashes(kept)
+    return {
+        "about": "exam",
+        "version": facts["version"],
+        "status": facts["status"],
+        "covers": covers,
+        "tables_hash": facts["tables_hash"],
+        "core_version": facts["core_version"],
+        "judgement_hash": hashes["judgement_hash"],
+        "pdf_hash": hashes["pdf_hash"],
+        "signer": {"id": signer["id"], "name": signer["name"]},
+    }
+
+
+def _facts(
+    db: Database, folded: exams.Folded, signer: dict[str, Any], status: str, version: int, at: str,
+    amendments: list[dict[str, Any]],
+) -> dict[str, Any]:
+    """What the report says of itself."""
+    newest = next(db.query("select arrival, id from entries order by arrival desc limit 1"))
+    return {
+        "practice": meta.get(db, "practice"),
+        "version": version,
+        "status": status,
+        "signer": {"id": signer["id"], "name": signer["name"]},
+        "issued_at": at,
+        "limits_version": folded.judgement["limits_version"],
+        "tables_hash": rules.tables_hash(),
+        "core_version": rules.core_version(),
+        "entries": len(folded.ids),
+        "amendments": amendments,
+        "head": f"{newest['arrival']}:{newest['id'][:16]}",
+        "people": {person["id"]: person["name"] for person in people.everyone(db)},
+    }
+
+
+def _amendments(
+    exam: dict[str, Any], addendum: Addendum | None, signer: dict[str, Any], at: str
+) -> list[dict[str, Any]]:
+    told = [{"status": row["status"], "reason": row["reason"], "text": row["text"], "at": row["at"], "by": row["author"]}
+            for row in exam["amended"] if not row["struck"]]
+    if addendum is not None:
+        told.append({**addendum._asdict(), "at": at, "by": signer["id"]})
+    return told
+
+
+def _build(folded: exams.Folded, facts: dict[str, Any]) -> dict[str, Any]:
+    from webapp.report import issue  # loads fonts and the PDF engine: only where something is issued
+
+    return dict(issue.build(folded.exam, folded.judgement, facts))
+
+
+def _kept(exam_id: str, folded: exams.Folded, facts: dict[str, Any], made: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "exam": exam_id,
+        "version": facts["version"],
+        "status": facts["status"],
+        "signer": json.dumps(facts["signer"], ensure_ascii=False, sort_keys=True),
+        "issued_at": facts["issued_at"],
+        "html": made["html"],
+        "pdf": made["pdf"],
+        "plain": made["text"],
+        "exam_json": json.dumps(folded.exam, ensure_ascii=False, sort_keys=True),
+        "judgement_json": json.dumps(folded.judgement, ensure_ascii=False, sort_keys=True),
+        "limits_version": facts["limits_version"],
+        "tables_hash": facts["tables_hash"],
+        "core_version": facts["core_version"],
+    }
+
+
+def _already(db: Database, exam_id: str) -> str:
+    last = reports.versions(db, exam_id)[-1]
+    return (f"{last['signer_name']} has just signed version {last['version']} of this exam, "
+            f"at {last['issued_at'][11:16]}. Nothing of yours was signed.")
+
+
+def _many(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
