@@ -15,7 +15,8 @@ from flask import Flask
 from sqlite_utils import Database
 
 from demo import acts
-from webapp.store import desk, devices, entries, journal, meta, people, phones, planned
+from webapp.review import signing
+from webapp.store import desk, devices, entries, journal, meta, people, phones, planned, reports
 from webapp.store.db import get_db, write
 from webapp.store.entries import Act, Envelope, Place
 
@@ -67,6 +68,18 @@ def push(db: Database) -> int:
     return sum(result.status == journal.STORED for result in results)
 
 
+def sign_earlier(db: Database) -> int:
+    """Sign the exams of earlier months, as the vet of the demo would; how many were signed now."""
+    person = people.by_id(db, SIGN_IN[0])
+    assert person is not None
+    signer = {"id": person["id"], "name": person["name"]}
+    names = [acts.exam_id(exam) for patient, exam in exams() if exam is not patient["exams"][-1]]
+    unsigned = [name for name in names if not reports.versions(db, name)]
+    for name in unsigned:
+        signing.sign(db, name, signer)
+    return len(unsigned)
+
+
 def plan(db: Database, today: str) -> int:
     """Put every animal that is not there yet on today's list, as acts of the desk; how many were."""
     there = set(planned.of_day(db, today).patients)
@@ -99,7 +112,9 @@ def seed(app: Flask, today: str) -> Seeded:
         db = get_db()
         with write(db):
             _people(db)
-        return Seeded(push(db), plan(db, today))
+        added = push(db)
+        sign_earlier(db)
+        return Seeded(added, plan(db, today))
 
 
 def _people(db: Database) -> None:

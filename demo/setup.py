@@ -302,7 +302,7 @@ def prepare(kind: str) -> None:
     rest = [listed[first]] + [step for step in listed[first + 1:] if first == 0 or not step[1]()]
     for words, _, _ in rest:
         say(f"  - {words}")
-    say("Working (first time: some minutes; details in instance/setup.log):")
+    say(f"Working{' (some minutes the first time)' if first == 0 else ''}, details in instance/setup.log:")
     for _, stands, act in rest:
         if not stands():
             act()

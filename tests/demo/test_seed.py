@@ -3,13 +3,15 @@
 import uuid
 from collections import Counter
 from datetime import date
+from pathlib import Path
 
+import pytest
 from sqlite_utils import Database
 
 from demo import acts, seed
-from webapp import rules
-from webapp.store import devices, entries, journal, kept, planned
-from webapp.store.db import open_database
+from webapp import create_app, rules
+from webapp.store import devices, entries, journal, kept, people, phones, planned, reports
+from webapp.store.db import get_db, open_database
 
 
 def test_every_exam_arrives_whole_and_in_chain(store: Database) -> None:
@@ -100,3 +102,19 @@ def test_normal_is_said_only_of_what_was_seen_whole() -> None:
     for _, exam in seed.exams():
         for row in exam["structures"]:
             assert not row.get("normal") or row["seen"] == "whole"
+
+
+def test_whole_seeding_signs_the_earlier_exams_and_leaves_the_rest_to_the_desk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("GELSIDE_INSTANCE", str(tmp_path))
+    app = create_app()
+    first = seed.seed(app, "2026-11-24")
+    assert first == (len(seed.envelopes()), 12)
+    assert seed.seed(app, "2026-11-24") == (0, 0)
+    with app.app_context():
+        db = get_db()
+        signed = {exam["id"] for _, exam in seed.exams() if reports.versions(db, acts.exam_id(exam))}
+        assert signed == {"DP05-E1", "DP07-E1", "DP09-E1", "DP10-E1"}
+        assert people.with_password(db, *seed.SIGN_IN)
+        assert phones.by_token(db, seed.PHONE_TOKEN)

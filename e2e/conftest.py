@@ -1,0 +1,111 @@
+"""Browser tests: a seeded server of their own, a phone and a desk to look at it, and a watch over both."""
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+
+from demo import seed
+from e2e.browser import launch_options
+from e2e.servers import ROOT, Server
+from e2e.watch import Watch
+from webapp import create_app
+
+PHONE: dict[str, Any] = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True,
+                         "device_scale_factor": 2, "color_scheme": "dark", "locale": "en-GB"}
+DESK: dict[str, Any] = {"viewport": {"width": 1440, "height": 900}, "locale": "en-GB"}
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    with sync_playwright() as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def browser_options(playwright: Playwright) -> dict[str, Any]:
+    """For `launch` and `launch_persistent_context`."""
+    return launch_options(playwright)
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright, browser_options: dict[str, Any]) -> Iterator[Browser]:
+    running = playwright.chromium.launch(**browser_options)
+    yield running
+    running.close()
+
+
+@pytest.fixture(scope="session")
+def seeded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An instance folder with the invented practice in it, made once and copied for each server."""
+    assert (ROOT / "static" / "build" / "index.html").is_file(), "the phone app is not built: use ./tests/run"
+    folder = tmp_path_factory.mktemp("seeded")
+    before = os.environ.get("GELSIDE_INSTANCE")
+    os.environ["GELSIDE_INSTANCE"] = str(folder)
+    try:
+        seed.seed(create_app(), date.today().isoformat())
+    finally:
+        os.environ.pop("GELSIDE_INSTANCE")
+        if before is not None:
+            os.environ["GELSIDE_INSTANCE"] = before
+    return folder
+
+
+@pytest.fixture
+def server(seeded: Path, tmp_path: Path) -> Iterator[Server]:
+    """A running server with the invented practice, the test's own."""
+    instance = tmp_path / "instance"
+    shutil.copytree(seeded, instance)
+    running = Server(instance)
+    running.start()
+    yield running
+    running.stop()
+
+
+@pytest.fixture
+def watch() -> Iterator[Watch]:
+    """Fails the test at its end when a page complained."""
+    watching = Watch()
+    yield watching
+    watching.assert_quiet()
+
+
+NewPage = Callable[..., Page]
+
+
+@pytest.fixture
+def new_page(browser: Browser, watch: Watch) -> Iterator[NewPage]:
+    """Makes watched pages, each in a fresh context: `new_page(**PHONE)`."""
+    contexts: list[BrowserContext] = []
+
+    def make(**options: Any) -> Page:
+        contexts.append(browser.new_context(**options))
+        watch.over(contexts[-1])
+        return contexts[-1].new_page()
+
+    yield make
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def phone(new_page: NewPage) -> Page:
+    """A phone's page, 390 x 844 with touch, not yet at an address."""
+    return new_page(**PHONE)
+
+
+@pytest.fixture
+def desk(new_page: NewPage) -> Page:
+    """A page at the desk, 1440 x 900."""
+    return new_page(**DESK)
+
+
+@pytest.fixture
+def phone_link(server: Server) -> str:
+    """The link that makes a browser the demo phone."""
+    return f"{server.address}/#phone={seed.PHONE_TOKEN}"

@@ -1,0 +1,72 @@
+"""The first minute: the phone app and the desk open, complain of nothing, and the phone needs no server."""
+
+import gzip
+
+from playwright.sync_api import Page, expect
+
+from demo import seed
+from e2e.servers import Server
+
+LIST_WITHIN_MS = 20_000
+LARGEST_FIRST_DOWNLOAD = 300_000  # bytes, gzip
+
+
+def wait_for_list(page: Page) -> None:
+    """The list of the day stands and the app is kept for use without network."""
+    expect(page.locator("body[data-ready=yes][data-screen=list]")).to_be_attached(timeout=LIST_WITHIN_MS)
+    expect(page.locator("body[data-offline=ready]")).to_be_attached(timeout=LIST_WITHIN_MS)
+    expect(page.locator("[data-visit]")).to_have_count(12, timeout=LIST_WITHIN_MS)
+
+
+def test_phone_shows_todays_animals_and_hides_its_token(phone: Page, server: Server, phone_link: str) -> None:
+    phone.goto(phone_link)
+    wait_for_list(phone)
+    expect(phone.get_by_text("Pepper")).to_be_visible()
+    assert seed.PHONE_TOKEN not in phone.url
+    expect(phone.locator("body[data-engine=ready]")).to_be_attached(timeout=LIST_WITHIN_MS)
+
+
+def test_phone_starts_again_with_the_server_stopped(phone: Page, server: Server, phone_link: str) -> None:
+    phone.goto(phone_link)
+    wait_for_list(phone)
+    server.stop()
+    phone.reload()
+    wait_for_list(phone)
+    expect(phone.locator("body[data-engine=ready]")).to_be_attached(timeout=LIST_WITHIN_MS)
+    expect(phone.get_by_text("Otto")).to_be_visible()
+
+
+def test_a_first_visit_downloads_little(phone: Page, server: Server, phone_link: str) -> None:
+    """Everything that the first visit fetches, service worker included, without the WebAssembly runtime."""
+    fetched: set[str] = set()
+    phone.context.on("request", lambda request: fetched.add(request.url.split("?")[0]))
+    phone.goto(phone_link)
+    wait_for_list(phone)
+    sizes = {url: len(gzip.compress(phone.request.get(url).body()))
+             for url in fetched if "/api/" not in url and not url.endswith((".wasm", "micropython.mjs"))}
+    assert any(url.endswith("/build/rules.json") for url in sizes)
+    assert sum(sizes.values()) < LARGEST_FIRST_DOWNLOAD, sizes
+
+
+def test_desk_asks_for_a_sign_in_and_shows_the_queue(desk: Page, server: Server) -> None:
+    desk.goto(f"{server.address}/review")
+    expect(desk).to_have_url(f"{server.address}/sign-in?next=/review")
+    person, password = seed.SIGN_IN
+    desk.locator("[name=person]").fill(person)
+    desk.locator("[name=password]").fill(password)
+    desk.keyboard.press("Enter")
+    expect(desk).to_have_url(f"{server.address}/review")
+    for name in ("Rufus", "Otto", "Tilly"):
+        expect(desk.get_by_text(name).first).to_be_visible()
+
+
+def test_every_answer_carries_the_policy(server: Server, desk: Page) -> None:
+    for path, script in (("/", "'self' 'wasm-unsafe-eval'"), ("/sign-in", "'self'")):
+        answer = desk.request.get(server.address + path)
+        policy = dict(
+            part.strip().split(" ", 1) for part in answer.headers["content-security-policy"].split(";") if part.strip()
+        )
+        assert policy["script-src"] == script
+        assert policy["default-src"] == "'self'"
+        for closed in ("object-src", "base-uri", "frame-ancestors"):
+            assert policy[closed] == "'none'"
