@@ -15,8 +15,16 @@ from webapp.report import content, fonts, issue, page, pdf
 from webapp.report.case import Json
 
 HOSTILE = (
-    '#panic("typst")', "#{1+1} [x](y) = heading", "<script>alert(1)</script>", "{{ 7*7 }}{% raw %}", "$x^2$ _a_ *b*",
-    "\\u{41} \\n", "</bdi><b>bold", "& &amp; \"quoted\" 'single'", "@label <label>", "// comment /* open",
+    '#panic("typst")',
+    "#{1+1} [x](y) = heading",
+    "<script>alert(1)</script>",
+    "{{ 7*7 }}{% raw %}",
+    "$x^2$ _a_ *b*",
+    "\\u{41} \\n",
+    "</bdi><b>bold",
+    "& &amp; \"quoted\" 'single'",
+    "@label <label>",
+    "// comment /* open",
 )
 
 
@@ -37,8 +45,10 @@ def squeezed(words: str) -> str:
 def with_words(words: str) -> Json:
     note = {"id": "n", "about": "liver", "text": words, "struck": False, "author": "VS", "at": samples.ISSUED}
     told = samples.exam(notes=[note], fields={"impression": words})
-    return told | {"question": {"text": words, "structures": ["liver"], "answered": "yes"},
-                   "patient": told["patient"] | {"name": words}}
+    return told | {
+        "question": {"text": words, "structures": ["liver"], "answered": "yes"},
+        "patient": told["patient"] | {"name": words},
+    }
 
 
 class Body(HTMLParser):
@@ -176,8 +186,11 @@ def test_all_forms_say_the_same_words(name: str) -> None:
     told, judged = samples.of_demo(name)
     report = content.report(told, judged, samples.meta(), samples.tables())
     forms = built(told, judged)
-    shown = {"text": squeezed(str(forms["text"])), "html": squeezed("".join(read_page(str(forms["html"])).words)),
-             "pdf": squeezed(words_of(bytes(forms["pdf"])))}
+    shown = {
+        "text": squeezed(str(forms["text"])),
+        "html": squeezed("".join(read_page(str(forms["html"])).words)),
+        "pdf": squeezed(words_of(bytes(forms["pdf"]))),
+    }
     for block in (block for one in report["sections"] for block in one["blocks"]):
         for words in block_words(block):
             for form, printed in shown.items():
@@ -201,8 +214,26 @@ def test_page_names_each_cell_for_the_phone() -> None:
 def test_every_class_of_the_page_has_a_rule_or_is_a_column() -> None:
     html = str(built(*samples.of_demo("DP06"))["html"])
     style = (fonts.FOLDER.parent / "static" / "report.css").read_text(encoding="utf-8")
-    columns = {"mean", "spread", "n", "limit", "result", "source", "earlier", "date", "now", "change", "percent", "words",
-               "who", "fact", "para", "animal", "findings", "label"}
+    columns = {
+        "mean",
+        "spread",
+        "n",
+        "limit",
+        "result",
+        "source",
+        "earlier",
+        "date",
+        "now",
+        "change",
+        "percent",
+        "words",
+        "who",
+        "fact",
+        "para",
+        "animal",
+        "findings",
+        "label",
+    }
     used = {name for names in re.findall(r'class="([^"]*)"', html) for name in names.split()}
     assert {name for name in used if f".{name}" not in style} <= columns
 
@@ -216,7 +247,7 @@ def test_any_text_can_be_signed(words: str) -> None:
 
 
 def test_every_covered_character_has_a_glyph() -> None:
-    """typst refuses a character without a glyph, so a PDF of all of them proves the fonts' own tables were read right."""
+    """typst refuses a character without a glyph: a PDF of all of them proves the fonts' tables were read right."""
     letters = [chr(point) for point in sorted(fonts.covered()) if fonts.printable(chr(point)) == chr(point)]
     letters = [letter for letter in letters if not unicodedata.category(letter).startswith(("M", "Z"))]
     assert len(letters) > 5000

@@ -77,6 +77,9 @@ class Case:
 
     def acknowledgement(self, flag: Json) -> str:
         """Why a person let this flag stand ("kept: re-measured, same"), or "" where nobody has said."""
-        reasons = [str(row.get("reason") or "no reason given") for row in self.exam.get("acknowledged") or []
-                   if row.get("about") == flag["about"] and row.get("flag") == flag["kind"] and not row.get("struck")]
+        reasons = [
+            str(row.get("reason") or "no reason given")
+            for row in self.exam.get("acknowledged") or []
+            if row.get("about") == flag["about"] and row.get("flag") == flag["kind"] and not row.get("struck")
+        ]
         return f"Looked at: {wording.several(dict.fromkeys(reasons))}." if reasons else ""

@@ -25,12 +25,26 @@ def blocks(case: Case, cited: sources.Sources) -> list[Json]:
     told = [value for value in compared if not value.get("derived")]
     rows = [value for value in told if _has_row(case, value)]
     if rows:
-        made.append({"kind": "table", "name": "change", "caption": "Change", "columns": list(_COLUMNS),
-                     "rows": [_row(case, value) for value in _in_order(case, rows)], "legend": ""})
+        made.append(
+            {
+                "kind": "table",
+                "name": "change",
+                "caption": "Change",
+                "columns": list(_COLUMNS),
+                "rows": [_row(case, value) for value in _in_order(case, rows)],
+                "legend": "",
+            }
+        )
     single = [_line(case, value) for value in _in_order(case, told) if not _has_row(case, value)]
     if single:
-        made.append({"kind": "fact", "label": "Without repeated readings, so no statement about change",
-                     "text": wording.sentence("; ".join(single))})
+        made.append(
+            {
+                "kind": "fact",
+                "label": "Without repeated readings, so no statement about change",
+                "text": wording.sentence("; ".join(single)),
+                "small": True,
+            }
+        )
     return made
 
 
@@ -57,9 +71,13 @@ def _has_row(case: Case, value: Json) -> bool:
 def _in_order(case: Case, values: list[Json]) -> list[Json]:
     """Changed values first, then in the reading order of their structures."""
     places = {structure: place for place, structure in enumerate(case.reading_order)}
-    return sorted(values, key=lambda value: (
-        value["earlier"].get("verdict") != "changed",
-        places.get(str((case.quantities.get(value["quantity"]) or {}).get("structure")), len(places))))
+    return sorted(
+        values,
+        key=lambda value: (
+            value["earlier"].get("verdict") != "changed",
+            places.get(str((case.quantities.get(value["quantity"]) or {}).get("structure")), len(places)),
+        ),
+    )
 
 
 def _row(case: Case, value: Json) -> Json:
@@ -78,7 +96,8 @@ def _row(case: Case, value: Json) -> Json:
 
 def _line(case: Case, value: Json) -> str:
     earlier, unit = value["earlier"], value.get("unit")
-    return f"{case.label(value['quantity'])}{_on(case, value)} {earlier['value']}, now {wording.with_unit(value['value'], unit)}"
+    now = wording.with_unit(value["value"], unit)
+    return f"{case.label(value['quantity'])}{_on(case, value)} {earlier['value']}, now {now}"
 
 
 def _on(case: Case, value: Json) -> str:

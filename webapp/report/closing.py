@@ -22,19 +22,25 @@ def signature(case: Case) -> list[Json]:
     meta, signer = case.meta, case.meta.get("signer") or {}
     status = wording.STATUS.get(case.status, "")
     version = f", version {meta['version']}" if meta.get("version") else ""
-    made: list[Json] = [{"kind": "fact", "label": "Status", "text": f"{wording.capital(case.status)}{version}. {status}".strip()}]
+    made: list[Json] = [
+        {"kind": "fact", "label": "Status", "text": f"{wording.capital(case.status)}{version}. {status}".strip()}
+    ]
     if case.signed:
         who = str(signer.get("name") or signer.get("id") or "not named")
         made.append({"kind": "fact", "label": "Signed by", "text": f"{who}, {wording.moment(meta.get('issued_at'))}"})
     else:
         made.append({"kind": "fact", "label": "Signed by", "text": "Nobody yet."})
-        made.append({"kind": "fact", "label": "Made", "text": wording.moment(meta.get("issued_at")) or "time not recorded"})
+        made.append(
+            {"kind": "fact", "label": "Made", "text": wording.moment(meta.get("issued_at")) or "time not recorded"}
+        )
     made.append({"kind": "fact", "label": "Recorded by", "text": wording.sentence(_recorders(case))})
     made += [_addendum(case, row) for row in meta.get("amendments") or []]
     late = case.exam.get("late") or []
     if late and any(not row.get("struck") for row in case.exam.get("signed") or []):
-        text = (f"{wording.count(len(late), 'entry', 'entries')} arrived after the last signature and may not be in the "
-                "signed findings. The signed version stands as it was issued.")
+        text = (
+            f"{wording.count(len(late), 'entry', 'entries')} arrived after the last signature and may not be in the "
+            "signed findings. The signed version stands as it was issued."
+        )
         made.append({"kind": "fact", "label": "Arrived late", "text": text})
     return made
 
@@ -42,7 +48,8 @@ def signature(case: Case) -> list[Json]:
 def _addendum(case: Case, row: Json) -> Json:
     when = wording.moment(row.get("at"))
     by = case.person(row.get("by"))
-    text = f"{wording.sentence('Reason: ' + str(row.get('reason') or 'none given'))} {wording.sentence(str(row.get('text') or ''))}"
+    reason = wording.sentence(f"Reason: {row.get('reason') or 'none given'}")
+    text = f"{reason} {wording.sentence(str(row.get('text') or ''))}"
     label = f"Addendum ({row.get('status') or 'no status'})"
     return {"kind": "fact", "label": label, "text": f"{text.strip()} {by}{', ' + when if when else ''}."}
 
@@ -69,6 +76,12 @@ def fingerprints(case: Case) -> list[Json]:
     meta = case.meta
     entries = meta.get("entries")
     number = len(entries) if isinstance(entries, list | tuple | dict) else entries
-    facts = (("Exam", case.exam.get("id")), ("Limits", meta.get("limits_version")), ("Tables", meta.get("tables_hash")),
-             ("Rules", meta.get("core_version")), ("Entries", number), ("Practice head", meta.get("head")))
+    facts = (
+        ("Exam", case.exam.get("id")),
+        ("Limits", meta.get("limits_version")),
+        ("Tables", meta.get("tables_hash")),
+        ("Rules", meta.get("core_version")),
+        ("Entries", number),
+        ("Practice head", meta.get("head")),
+    )
     return [{"label": label, "text": str(value)} for label, value in facts if value not in (None, "")]

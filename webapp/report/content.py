@@ -1,4 +1,4 @@
-"""The content of a report: exam + judgement + signing facts -> one plain dict that every form prints in the same order."""
+"""The content of a report: exam + judgement + signing facts -> one plain dict that every form prints in one order."""
 
 from typing import Any
 
@@ -12,8 +12,9 @@ def report(exam: Json, judgement: Json, meta: Json, tables: Json | None = None) 
 
     {"title", "language", "practice", "status": {"word", "line"}, "animal": {"name", "line", "id"}, "exam_line",
      "running": footer text, "issued_at", "sections": [{"id", "title", "blocks": [...]}]}.
-    Blocks: {"kind": "lead"|"para", "text"}, {"kind": "fact", "label", "text"},
-    {"kind": "list", "label", "items": [{"text", "strong"}]}, {"kind": "findings", "items": [{"label", "text", "asked"}]},
+    Blocks: {"kind": "lead"|"para", "text"}, {"kind": "fact", "label", "text", "small" where true},
+    {"kind": "list", "label", "items": [{"text", "strong"}]},
+    {"kind": "findings", "items": [{"label", "text", "asked"}]},
     {"kind": "remarks", "label", "items": [{"label", "text"}]},
     {"kind": "table", "name", "caption", "columns", "rows": [{"cells", "strong"}], "legend"},
     {"kind": "sources", "items": [{"number", "text", "rows"}]}, {"kind": "prints", "items": [{"label", "text"}]}.
@@ -82,11 +83,18 @@ def _animal_line(case: Case) -> str:
         sex += ", neutered" if patient["neutered"] else ", entire"
     weight = "weight unknown"
     if patient.get("weight_kg"):
-        weight = f"{patient['weight_kg']} kg" + (f" ({patient['weight_source']})" if patient.get("weight_source") else "")
+        weight = f"{patient['weight_kg']} kg" + (
+            f" ({patient['weight_source']})" if patient.get("weight_source") else ""
+        )
     if patient.get("ideal_weight_kg"):
         weight += f", ideal {patient['ideal_weight_kg']} kg"
-    pieces = [str(patient.get("species") or "species not recorded"), str(patient.get("breed") or ""), sex,
-              _age(case), weight]
+    pieces = [
+        str(patient.get("species") or "species not recorded"),
+        str(patient.get("breed") or ""),
+        sex,
+        _age(case),
+        weight,
+    ]
     return " \u00b7 ".join(piece for piece in pieces if piece)
 
 
@@ -98,7 +106,9 @@ def _age(case: Case) -> str:
     if months is None:
         return "age unknown"
     years, rest = divmod(int(months), 12)
-    return " ".join(piece for piece in (f"{years} y" if years else "", f"{rest} mo" if rest or not years else "") if piece)
+    return " ".join(
+        piece for piece in (f"{years} y" if years else "", f"{rest} mo" if rest or not years else "") if piece
+    )
 
 
 def _months(born: str, examined: str) -> int | None:
@@ -130,18 +140,34 @@ def _answer(case: Case, cited: Sources) -> list[Json]:
     question = case.exam.get("question") or {}
     blocks: list[Json] = [
         {"kind": "fact", "label": "Question", "text": str(question.get("text") or "No question was recorded.")},
-        {"kind": "fact", "label": "Answered", "text": wording.ANSWERED.get(
-            str(question.get("answered") or ""), str(question.get("answered") or "Not yet stated"))},
+        {
+            "kind": "fact",
+            "label": "Answered",
+            "text": wording.ANSWERED.get(
+                str(question.get("answered") or ""), str(question.get("answered") or "Not yet stated")
+            ),
+        },
     ]
     impression = str((case.exam.get("fields") or {}).get("impression") or "")
     if impression:
-        blocks.append({"kind": "lead", "label": "Impression" if case.signed else "PRELIMINARY impression, not signed",
-                       "text": impression})
+        blocks.append(
+            {
+                "kind": "lead",
+                "label": "Impression" if case.signed else "PRELIMINARY impression, not signed",
+                "text": impression,
+            }
+        )
     else:
-        blocks.append({"kind": "lead", "label": "Impression" if case.signed else "PRELIMINARY",
-                       "text": "No impression has been written."})
-    blocks += [_alert(case, cited, flag) for flag in case.judgement.get("flags") or []
-               if flag["grade"] == "tell_someone"]
+        blocks.append(
+            {
+                "kind": "lead",
+                "label": "Impression" if case.signed else "PRELIMINARY",
+                "text": "No impression has been written.",
+            }
+        )
+    blocks += [
+        _alert(case, cited, flag) for flag in case.judgement.get("flags") or [] if flag["grade"] == "tell_someone"
+    ]
     blocks.append({"kind": "fact", "label": "Completeness", "text": coverage.headline(case)})
     return blocks
 
@@ -152,14 +178,23 @@ def _alert(case: Case, cited: Sources, flag: Json) -> Json:
     limit = flag.get("limit") or {}
     mark = marks([cited.number(limit.get("id"), flag.get("source"))]) if limit else ""
     named = text if label in text else f"{label}: {text}"
-    return {"kind": "fact", "label": "\u25a0 To be told in person",
-            "text": " ".join(piece for piece in (wording.sentence(named), case.acknowledgement(flag), mark) if piece)}
+    return {
+        "kind": "fact",
+        "label": "\u25a0 To be told in person",
+        "text": " ".join(piece for piece in (wording.sentence(named), case.acknowledgement(flag), mark) if piece),
+    }
 
 
 def _measured(case: Case, cited: Sources) -> list[Json]:
     blocks: list[Json | None] = [
-        *findings.blocks(case), measured.table(case, cited), *measured.others(case), measured.points(case, cited),
-        measured.also_published(case, cited), *findings.remarks(case), measured.struck(case)]
+        *findings.blocks(case),
+        measured.table(case, cited),
+        *measured.others(case),
+        measured.points(case, cited),
+        measured.also_published(case, cited),
+        *findings.remarks(case),
+        measured.struck(case),
+    ]
     kept = [block for block in blocks if block]
     return kept or [{"kind": "para", "text": "Nothing was recorded."}]
 
@@ -172,7 +207,7 @@ def _sources(cited: Sources) -> list[Json]:
 
 
 def _safe(value: Any) -> Any:
-    """The same structure with control characters written out and broken characters replaced, so any form can print it."""
+    """The same structure, control characters written out and broken ones replaced, so that any form can print it."""
     if isinstance(value, str):
         return "".join(_letter(letter) for letter in value.replace("\r\n", "\n").replace("\r", "\n"))
     if isinstance(value, list):

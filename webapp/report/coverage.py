@@ -1,5 +1,7 @@
 """Section "What was not seen": states with their reasons, parts without an entry, entries that disagree."""
 
+from webapp.core import windows
+
 from . import wording
 from .case import Case, Json
 
@@ -31,8 +33,14 @@ def _by_structure(case: Case) -> dict[str, list[Json]]:
     """The states that leave a gap, per structure; the structures asked about first, then what was not seen at all."""
     states = [state for state in case.exam.get("states") or [] if state["seen"] in _GAPS]
     order = {name: place for place, name in enumerate(case.reading_order)}
-    states.sort(key=lambda state: (state["structure"] not in case.asked, order.get(state["structure"], len(order)),
-                                   bool(state.get("part")), _GAPS.index(state["seen"])))
+    states.sort(
+        key=lambda state: (
+            state["structure"] not in case.asked,
+            order.get(state["structure"], len(order)),
+            bool(state.get("part")),
+            _GAPS.index(state["seen"]),
+        )
+    )
     made: dict[str, list[Json]] = {}
     for state in states:
         made.setdefault(state["structure"], []).append(state)
@@ -40,7 +48,7 @@ def _by_structure(case: Case) -> dict[str, list[Json]]:
 
 
 def _short(case: Case, structure: str, states: list[Json]) -> str:
-    """"RIGHT adrenal, cranial pole not seen": the graver of what was said of one structure."""
+    """ "RIGHT adrenal, cranial pole not seen": the graver of what was said of one structure."""
     gravest = min(states, key=lambda state: _GAPS.index(state["seen"]))
     return f"{case.label(gravest['about'])} {wording.SEEN[gravest['seen']]}"
 
@@ -51,21 +59,45 @@ def _gaps(case: Case) -> Json:
         return {"kind": "para", "text": "Nothing is recorded as not seen, partly seen or not examined."}
     items = []
     for structure, states in gaps.items():
-        said = [state_words(case, state) for state in states]
-        items.append({"text": wording.sentence(f"{case.label(structure)}: {'; '.join(said)}"),
-                      "strong": structure in case.asked})
+        said = [piece for piece in (*words(case, states), windows_tried(case, structure)) if piece]
+        items.append(
+            {"text": wording.sentence(f"{case.label(structure)}: {'; '.join(said)}"), "strong": structure in case.asked}
+        )
     return {"kind": "list", "label": "", "items": items}
 
 
-def state_words(case: Case, state: Json) -> str:
-    """"cranial pole not seen (gas, deep chest; tried: dorsal)"; the structure itself is not named."""
-    part = case.part(state["structure"], state["part"]) + " " if state.get("part") else ""
+def words(case: Case, states: list[Json], reasons: bool = True) -> list[str]:
+    """One structure's states in words, parts of one kind together: "cranial and caudal pole not seen (gas)"."""
+    kinds: dict[tuple[str, str], list[str]] = {}
+    for state in states:
+        part = case.part(state["structure"], state["part"]) if state.get("part") else ""
+        kinds.setdefault((wording.SEEN[state["seen"]], _why(state) if reasons else ""), []).append(part)
+    return [
+        " ".join(piece for piece in (wording.several(filter(None, parts)), seen, why) if piece)
+        for (seen, why), parts in _wholes_apart(kinds)
+    ]
+
+
+def windows_tried(case: Case, structure: str) -> str:
+    """ "two windows tried: ..." where windows were ticked at the table, else ""."""
+    done = (case.exam.get("fields") or {}).get(f"{structure}.windows_tried") or []
+    return str(windows.tried_words(case.tables["windows"], structure, done)) if done else ""
+
+
+def _wholes_apart(kinds: dict[tuple[str, str], list[str]]) -> list[tuple[tuple[str, str], list[str]]]:
+    """The structure's own state keeps a statement of its own before those of its parts."""
+    made = [(kind, [""]) for kind, parts in kinds.items() if "" in parts]
+    return made + [(kind, [part for part in parts if part]) for kind, parts in kinds.items() if any(parts)]
+
+
+def _why(state: Json) -> str:
+    """ "(gas, deep chest; tried: dorsal)"; a gap without a reason says so."""
     reasons = ", ".join(str(why) for why in state.get("why") or [])
     if not reasons and state["seen"] in ("not_seen", "not_examined"):
         reasons = "no reason given"
     tried = ", ".join(str(window) for window in state.get("tried") or [])
     extra = "; ".join(piece for piece in (reasons, f"tried: {tried}" if tried else "") if piece)
-    return f"{part}{wording.SEEN[state['seen']]}" + (f" ({extra})" if extra else "")
+    return f"({extra})" if extra else ""
 
 
 def _unrecorded(case: Case) -> list[Json]:
@@ -82,8 +114,9 @@ def _no_entry(case: Case) -> Json:
         parts.setdefault(structure, [])
         if part:
             parts[structure].append(case.part(structure, part))
-    order = [name for name in case.reading_order if name in parts] + [name for name in parts
-                                                                      if name not in case.structures]
+    order = [name for name in case.reading_order if name in parts] + [
+        name for name in parts if name not in case.structures
+    ]
     words = [case.label(name) + (f" ({wording.several(parts[name])})" if parts[name] else "") for name in order]
     return {"kind": "fact", "label": "No entry by anybody", "text": wording.sentence("; ".join(words))}
 
@@ -114,7 +147,9 @@ def _forks(case: Case) -> Json | None:
     for fork in case.exam.get("forks") or []:
         said = [f"{_value_words(value['value'])} ({case.person(value.get('author'))})" for value in fork["values"]]
         name = case.label(str(fork["slot"]).removeprefix("seen:"))
-        items.append({"text": f"{wording.capital(_field_words(name))}: {wording.several(said, 'or')}.", "strong": False})
+        items.append(
+            {"text": f"{wording.capital(_field_words(name))}: {wording.several(said, 'or')}.", "strong": False}
+        )
     label = "Entries that disagree; both are kept and nobody has settled them"
     return {"kind": "list", "label": label, "items": items} if items else None
 

@@ -11,19 +11,30 @@ def blocks(case: Case) -> list[Json]:
     spoken = [name for name in case.reading_order if _stands_alone(case, name)]
     items = [{"label": case.label(name), "text": _sentence(case, name), "asked": name in case.asked} for name in spoken]
     made: list[Json] = [{"kind": "findings", "items": items}] if items else []
-    made += [{"kind": "fact", "label": label, "text": wording.sentence(_list(case, names))}
-             for label, names in _groups(case, set(spoken))]
+    made += [
+        {"kind": "fact", "label": label, "text": wording.sentence(_list(case, names))}
+        for label, names in _groups(case, set(spoken))
+    ]
     return made
 
 
 def remarks(case: Case) -> list[Json]:
     """Notes and descriptors of the grouped structures, and notes on the exam: nothing typed is left out."""
     spoken = {name for name in case.reading_order if _stands_alone(case, name)}
-    items = [{"label": case.label(name), "text": words} for _, names in _groups(case, spoken) for name in names
-             if (words := _remarks(case, name))]
-    made: list[Json] = [{"kind": "remarks", "label": "Noted on the parts grouped above", "items": items}] if items else []
-    made += [{"kind": "fact", "label": "Note", "text": wording.sentence(str(note["text"]))}
-             for note in case.live("notes") if _structure_of(case, note.get("about")) is None]
+    items = [
+        {"label": case.label(name), "text": words}
+        for _, names in _groups(case, spoken)
+        for name in names
+        if (words := _remarks(case, name))
+    ]
+    made: list[Json] = (
+        [{"kind": "remarks", "label": "Noted on the parts grouped above", "items": items}] if items else []
+    )
+    made += [
+        {"kind": "fact", "label": "Note", "text": wording.sentence(str(note["text"])), "small": True}
+        for note in case.live("notes")
+        if _structure_of(case, note.get("about")) is None
+    ]
     return made
 
 
@@ -34,8 +45,9 @@ def _stands_alone(case: Case, structure: str) -> bool:
     found = any(finding["structure"] == structure and finding["finding"] != "none" for finding in case.live("findings"))
     unclear = state is not None and (state["seen"] in _GAPS or state.get("fork"))
     halved = state is None and bool(parts) and not _whole_by_parts(case, structure)
-    return bool(structure in case.asked or found or unclear or halved or _gaps(case, structure)
-                or _conflict(case, structure))
+    return bool(
+        structure in case.asked or found or unclear or halved or _gaps(case, structure) or _conflict(case, structure)
+    )
 
 
 def _sentence(case: Case, structure: str) -> str:
@@ -48,9 +60,14 @@ def _sentence(case: Case, structure: str) -> str:
 
 def _remarks(case: Case, structure: str) -> str:
     """Descriptors and notes: "Capsule: smooth. Outline kept."."""
-    notes = [_note_words(case, structure, note) for note in case.live("notes")
-             if _structure_of(case, note.get("about")) == structure]
-    return " ".join(wording.sentence(wording.capital(piece)) for piece in (*_descriptors(case, structure), *notes))
+    notes = [
+        _note_words(case, structure, note)
+        for note in case.live("notes")
+        if _structure_of(case, note.get("about")) == structure
+    ]
+    tried = [] if _gaps(case, structure) else [coverage.windows_tried(case, structure)]
+    pieces = [piece for piece in (*_descriptors(case, structure), *notes, *tried) if piece]
+    return " ".join(wording.sentence(wording.capital(piece)) for piece in pieces)
 
 
 def _states(case: Case, structure: str) -> list[Json]:
@@ -62,23 +79,26 @@ def _own_state(case: Case, structure: str) -> Json | None:
 
 
 def _gaps(case: Case, structure: str) -> list[str]:
-    return [coverage.state_words(case, state) for state in _states(case, structure)
-            if state.get("part") and state["seen"] in _GAPS]
+    """Parts not fully seen, without the reasons: these stand in the section on what was not seen."""
+    rows = [state for state in _states(case, structure) if state.get("part") and state["seen"] in _GAPS]
+    return coverage.words(case, rows, reasons=False)
 
 
 def _whole_by_parts(case: Case, structure: str) -> bool:
     """Whether every part has its own record of being seen and normal, so that no record on the whole is needed."""
     rows = {row["part"]: row for row in _states(case, structure) if row.get("part")}
     parts = [part["id"] for part in case.structures[structure]["parts"]]
-    return bool(parts) and all(part in rows and rows[part]["seen"] == "whole" and rows[part].get("normal")
-                               and not rows[part].get("fork") for part in parts)
+    return bool(parts) and all(
+        part in rows and rows[part]["seen"] == "whole" and rows[part].get("normal") and not rows[part].get("fork")
+        for part in parts
+    )
 
 
 def _state_words(case: Case, structure: str) -> str:
     state = _own_state(case, structure)
     if state is None:
         return _words_without_state(case, structure)
-    text = coverage.state_words(case, state)
+    text = wording.SEEN[state["seen"]]
     if state.get("fork"):
         return text + "; entries disagree, see above"
     if state["seen"] != "whole":
@@ -123,9 +143,14 @@ def _conflict(case: Case, structure: str) -> str:
         return "the record also holds an entry on parts not fully seen, so no statement on the whole"
     if any(finding["structure"] == structure and finding["finding"] != "none" for finding in case.live("findings")):
         return "a finding is recorded beside it"
-    beyond = [flag for flag in case.flags("above_limit", "below_limit", "alert")
-              if _quantity_of(case, flag["about"]) == structure]
-    return "recorded as normal in appearance; a measurement is beyond a published limit, see the table" if beyond else ""
+    beyond = [
+        flag
+        for flag in case.flags("above_limit", "below_limit", "alert")
+        if _quantity_of(case, flag["about"]) == structure
+    ]
+    return (
+        "recorded as normal in appearance; a measurement is beyond a published limit, see the table" if beyond else ""
+    )
 
 
 def _quantity_of(case: Case, quantity: object) -> str | None:
@@ -169,7 +194,7 @@ def _descriptors(case: Case, structure: str) -> list[str]:
     made = []
     for field, value in sorted((case.exam.get("fields") or {}).items()):
         owner, _, name = str(field).rpartition(".")
-        if owner == structure and value not in (None, "", []):
+        if owner == structure and name != "windows_tried" and value not in (None, "", []):
             made.append(f"{name.replace('_', ' ')}: {_plain(value)}")
     return made
 
@@ -182,9 +207,13 @@ def _note_words(case: Case, structure: str, note: Json) -> str:
 
 def _groups(case: Case, told: set[str]) -> list[tuple[str, list[str]]]:
     """The other structures by what was recorded of them; a value alone never makes a "normal"."""
-    named = {"normal": "Seen and recorded as normal", "seen": "Seen, not recorded as normal",
-             "measured": "Measured, appearance not recorded", "expected": "Not visible, as expected",
-             "removed": "Removed"}
+    named = {
+        "normal": "Seen and recorded as normal",
+        "seen": "Seen, not recorded as normal",
+        "measured": "Measured, appearance not recorded",
+        "expected": "Not visible, as expected",
+        "removed": "Removed",
+    }
     members: dict[str, list[str]] = {name: [] for name in named}
     for structure in case.structures:
         group = "" if structure in told else _group(case, structure)
@@ -206,6 +235,9 @@ def _group(case: Case, structure: str) -> str:
 
 
 def _list(case: Case, names: list[str]) -> str:
-    return wording.several(case.label(name) if index == 0 or case.label(name)[:2].isupper()
-                           else case.label(name)[:1].lower() + case.label(name)[1:]
-                           for index, name in enumerate(names))
+    return wording.several(
+        case.label(name)
+        if index == 0 or case.label(name)[:2].isupper()
+        else case.label(name)[:1].lower() + case.label(name)[1:]
+        for index, name in enumerate(names)
+    )

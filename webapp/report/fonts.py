@@ -32,8 +32,12 @@ def printable(text: str) -> str:
 
 def plain(text: str) -> str:
     """The text with everything but ASCII and Latin letters as code points: the last resort of the PDF."""
-    return "".join(letter if letter == "\n" or " " <= letter <= "~" or "\u00a1" <= letter <= "\u017e"
-                   and letter != "\u00ad" else f"[U+{ord(letter):04X}]" for letter in text)
+    return "".join(
+        letter
+        if letter == "\n" or " " <= letter <= "~" or "\u00a1" <= letter <= "\u017e" and letter != "\u00ad"
+        else f"[U+{ord(letter):04X}]"
+        for letter in text
+    )
 
 
 def _shown(letter: str) -> bool:

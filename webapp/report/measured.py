@@ -1,4 +1,4 @@
-"""The table of measurements: every single reading, mean, spread, n, the limit with its class, the verdict, the source."""
+"""The table of measurements: every single reading, mean, spread, n, limit with its class, verdict and source."""
 
 from webapp.core import wording as core_words
 
@@ -16,12 +16,15 @@ COLUMNS = (
     {"id": "source", "label": "Source", "spoken": "source", "numeric": True},
 )
 
-LEGEND = ("Spread: largest minus smallest reading; a dash where there is one reading. In mm unless another unit stands "
-          "beside the mean. Quoted: read in another publication, not in the paper. A value within a limit says "
-          "nothing about appearance.")
+LEGEND = (
+    "Spread: largest minus smallest reading; a dash where there is one reading. In mm unless another unit stands "
+    "beside the mean. \u2265: at least, a pole was not seen or not read. Quoted: read in another "
+    "publication, not in the paper. A value within a limit says nothing about appearance."
+)
 
 _BEYOND = {"above_limit": "\u25b2 ABOVE", "below_limit": "\u25bc BELOW", "alert": "\u25a0 TELL SOMEONE"}
 _VERDICTS = ("above_limit", "below_limit", "near_limit", "alert")
+_UNSURE = ("too close to call", "spread not known")  # the rule code's own second words
 _IDLE = {"no_published_limit", "unverified_only", ""}
 _COMPARABLE = ("limit", "criterion", "unverified")
 _SHOWN_ELSEWHERE = _VERDICTS + ("changed",)
@@ -29,12 +32,21 @@ _SHOWN_ELSEWHERE = _VERDICTS + ("changed",)
 
 def table(case: Case, cited: sources.Sources) -> Json | None:
     """The table block, or None when nothing was measured."""
-    rows = [_row(case, cited, value) for value in _in_order(case)
-            if not (_idle_ratio(case, value) or _single_line(case, value))]
+    rows = [
+        _row(case, cited, value)
+        for value in _in_order(case)
+        if not (_idle_ratio(case, value) or _single_line(case, value))
+    ]
     if not rows:
         return None
-    return {"kind": "table", "name": "measurements", "caption": "Measurements", "columns": list(COLUMNS), "rows": rows,
-            "legend": LEGEND}
+    return {
+        "kind": "table",
+        "name": "measurements",
+        "caption": "Measurements",
+        "columns": list(COLUMNS),
+        "rows": rows,
+        "legend": LEGEND,
+    }
 
 
 def others(case: Case) -> list[Json]:
@@ -45,8 +57,10 @@ def others(case: Case) -> list[Json]:
         if why and not _idle_ratio(case, value):
             words = f"{_name(case, value)} {wording.with_unit(value['value'], value.get('unit'))}"
             said.setdefault(why, []).append(words)
-    return [{"kind": "fact", "label": f"Measured once, {why}", "text": wording.sentence("; ".join(words))}
-            for why, words in said.items()]
+    return [
+        {"kind": "fact", "label": f"Measured once, {why}", "text": wording.sentence("; ".join(words)), "small": True}
+        for why, words in said.items()
+    ]
 
 
 def points(case: Case, cited: sources.Sources) -> Json | None:
@@ -76,7 +90,9 @@ def also_published(case: Case, cited: sources.Sources) -> Json | None:
         asked = (case.quantities.get(str(line["about"])) or {}).get("structure") in case.asked
         for other in line.get("also") or []:
             use = (case.limits.get(str(other.get("id"))) or {}).get("use")
-            differs = other.get("verdict") in ("above", "below") and (asked or line["kind"] != "silent" and use != "unverified")
+            differs = other.get("verdict") in ("above", "below") and (
+                asked or line["kind"] != "silent" and use != "unverified"
+            )
             mark = sources.marks([cited.number(other["id"])]) if use in _COMPARABLE and (beyond or differs) else ""
             if mark:
                 items.append({"text": f"{case.label(line['about'])}: {other['words']} {mark}", "strong": False})
@@ -89,8 +105,11 @@ def struck(case: Case) -> Json | None:
     rows = [row for row in case.exam.get("readings") or [] if row.get("struck")]
     if not rows:
         return None
-    words = [f"{case.label(row['quantity'])} {wording.with_unit(row['value'], row['unit'])}"
-             + (f" ({row['why_struck']})" if row.get("why_struck") else "") for row in rows]
+    words = [
+        f"{case.label(row['quantity'])} {wording.with_unit(row['value'], row['unit'])}"
+        + (f" ({row['why_struck']})" if row.get("why_struck") else "")
+        for row in rows
+    ]
     return {"kind": "fact", "label": "Struck by hand and not used", "text": wording.sentence("; ".join(words))}
 
 
@@ -114,8 +133,11 @@ def _in_order(case: Case) -> list[Json]:
 def _idle_ratio(case: Case, value: Json) -> bool:
     """A computed ratio that no limit judges tells the reader nothing that its parts do not."""
     judged = [*case.flags(*_VERDICTS), *(case.judgement.get("judged") or [])]
-    return bool(value.get("derived")) and value.get("unit") == "1" and all(
-        line["about"] != value["quantity"] for line in judged)
+    return (
+        bool(value.get("derived"))
+        and value.get("unit") == "1"
+        and all(line["about"] != value["quantity"] for line in judged)
+    )
 
 
 def _single_line(case: Case, value: Json) -> str:
@@ -126,15 +148,20 @@ def _single_line(case: Case, value: Json) -> str:
         return ""
     if value.get("lesion"):
         return "of a lesion, not judged"
-    if any(line["about"] == about for line in [*(case.judgement.get("flags") or []), *(case.judgement.get("judged") or [])]):
+    if any(
+        line["about"] == about for line in [*(case.judgement.get("flags") or []), *(case.judgement.get("judged") or [])]
+    ):
         return ""
     whys = {row["why"] for row in case.judgement.get("silent") or [] if row["about"] == about}
     return core_words.SILENCE[next(iter(whys))].removeprefix("no verdict: ") if len(whys) == 1 and whys < _IDLE else ""
 
 
 def _readings(case: Case, value: Json) -> list[Json]:
-    return [row for row in case.live("readings")
-            if row["quantity"] == value["quantity"] and row.get("lesion") == value.get("lesion")]
+    return [
+        row
+        for row in case.live("readings")
+        if row["quantity"] == value["quantity"] and row.get("lesion") == value.get("lesion")
+    ]
 
 
 def _name(case: Case, value: Json) -> str:
@@ -147,13 +174,16 @@ def _name(case: Case, value: Json) -> str:
 def _row(case: Case, cited: sources.Sources, value: Json) -> Json:
     about, lesion = value["quantity"], value.get("lesion")
     flags = [flag for flag in case.flags(*_VERDICTS) if flag["about"] == about and not lesion]
-    judged = [row for row in case.judgement.get("judged") or []
-              if row["about"] == about and not lesion and not _needs_signs(case, row)]
+    judged = [
+        row
+        for row in case.judgement.get("judged") or []
+        if row["about"] == about and not lesion and not _needs_signs(case, row)
+    ]
     readings = _readings(case, value)
     beyond = [line for line in flags if line["kind"] in _BEYOND]
     verdicts = beyond or [*flags, *judged]
     limit, result = _limit_and_result(case, about, verdicts)
-    mean = f"at least {value['value']}" if value.get("at_least") else str(value["value"])
+    mean = f"\u2265 {value['value']}" if value.get("at_least") else str(value["value"])
     numbers = [cited.number((line.get("limit") or {}).get("id"), line.get("source")) for line in verdicts]
     cells = {
         "name": _name(case, value) + _cut(readings),
@@ -231,12 +261,12 @@ def _verdict(line: Json) -> str:
     if line["kind"] == "near_limit":
         return "within, close to the limit"
     if line["kind"] == "no_verdict":
-        return "no verdict: holds for another setting"
+        return "no verdict: for another setting"
     text = _BEYOND[line["kind"]]
     if line.get("at_least"):
         text += ", at least: the other pole is not known"
-    if line.get("borderline"):
-        text += ", too close to call"
+    if line.get("call") in _UNSURE:
+        text += f", {line['call']}"
     return text
 
 

@@ -9,8 +9,14 @@ from .case import Json
 # Kept pages point here for as long as they exist: never rename the file, only add to it.
 STYLE_URL = "/report-static/report.css"
 
-_forms = Environment(loader=FileSystemLoader(Path(__file__).parent / "templates"), autoescape=True,
-                     undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True)
+_forms = Environment(
+    loader=FileSystemLoader(Path(__file__).parent / "templates"),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+    keep_trailing_newline=True,
+)
 
 
 def page(report: Json) -> str:

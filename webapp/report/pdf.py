@@ -3,7 +3,6 @@
 import json
 from collections.abc import Callable
 from datetime import UTC, datetime
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -33,18 +32,19 @@ def pdf(report: Json) -> bytes:
 
 def _compile(report: Json, spell: Callable[[str], str]) -> bytes:
     moment = _moment(report["issued_at"])
-    data = _spelled(report, spell) | {"stamp": [moment.year, moment.month, moment.day, moment.hour, moment.minute, moment.second]}
+    data = _spelled(report, spell) | {
+        "stamp": [moment.year, moment.month, moment.day, moment.hour, moment.minute, moment.second]
+    }
     made = typst.compile(
-        _source(), font_paths=[str(fonts.FOLDER)], ignore_system_fonts=True, format="pdf", pdf_standards=["ua-1"],
-        timestamp=int(moment.timestamp()), sys_inputs={"report": json.dumps(data, ensure_ascii=True, sort_keys=True)})
-    if not isinstance(made, bytes):
-        raise TypeError("the PDF came back in pieces; one file was asked for")
+        str(_FOLDER / "report.typ"),
+        font_paths=[str(fonts.FOLDER)],
+        ignore_system_fonts=True,
+        format="pdf",
+        pdf_standards="ua-1",
+        timestamp=int(moment.timestamp()),
+        sys_inputs={"report": json.dumps(data, ensure_ascii=True, sort_keys=True)},
+    )
     return made
-
-
-@lru_cache(maxsize=1)
-def _source() -> bytes:
-    return (_FOLDER / "report.typ").read_bytes()
 
 
 def _moment(text: str) -> datetime:
@@ -85,4 +85,4 @@ def _words(text: str) -> list[str]:
 def _opened(word: str) -> str:
     if len(word) <= _LONGEST_WORD:
         return word
-    return "\u200b".join(word[at:at + _LONGEST_WORD] for at in range(0, len(word), _LONGEST_WORD))
+    return "\u200b".join(word[at : at + _LONGEST_WORD] for at in range(0, len(word), _LONGEST_WORD))

@@ -33,13 +33,18 @@ class Sources:
     def items(self) -> list[Json]:
         """One item per publication: number, the full citation and its rows with population, n, plane and class."""
         table = self._case.tables["limits"]["sources"]
-        return [{"number": number, "text": _citation(table[key]) if key in table else wording.sentence(key),
-                 "rows": list(dict.fromkeys(self._limits[key].values()))}
-                for key, number in self._numbers.items()]
+        return [
+            {
+                "number": number,
+                "text": _citation(table[key]) if key in table else wording.sentence(key),
+                "rows": list(dict.fromkeys(self._limits[key].values())),
+            }
+            for key, number in self._numbers.items()
+        ]
 
 
 def marks(numbers: list[int | None]) -> str:
-    """"[1] [3]" without doubles; "" where there is none."""
+    """ "[1] [3]" without doubles; "" where there is none."""
     return " ".join(f"[{number}]" for number in dict.fromkeys(numbers) if number is not None)
 
 
@@ -61,10 +66,14 @@ def _citation(source: Json) -> str:
 
 def _row_words(case: Case, row: Json) -> str:
     name = _quantity_words(case, str(row["quantity"]))
-    pieces = [wording.with_unit(extent(row), row.get("unit")) if extent(row) else "", core_words.class_words(row),
-              str(row.get("population") or ""), f"n {row['n']}" if row.get("n") else "n not stated",
-              wording.PLANES.get(str(row.get("plane") or "unspecified"), str(row.get("plane"))),
-              str(row.get("statistic") or "")]
+    pieces = [
+        wording.with_unit(extent(row), row.get("unit")) if extent(row) else "",
+        core_words.class_words(row),
+        str(row.get("population") or ""),
+        f"n {row['n']}" if row.get("n") else "n not stated",
+        wording.PLANES.get(str(row.get("plane") or "unspecified"), str(row.get("plane"))),
+        str(row.get("statistic") or ""),
+    ]
     text = f"{name}: {'; '.join(piece for piece in pieces if piece)}."
     text += f" {wording.capital(wording.USE.get(row['use'], str(row['use'])))}; {wording.KNOWN[row['known']]}."
     return text + (f" {wording.sentence(str(row['quantity_known']))}" if row.get("quantity_known") else "")
@@ -84,13 +93,15 @@ def _quantity_words(case: Case, quantity: str) -> str:
     """The measure that a row speaks of; a row for both sides names neither."""
     if quantity == "adrenal.smaller":
         return "Thinner adrenal gland, greatest thickness"
+    if quantity.startswith("node.any."):
+        return "Any node without figures of its own, " + quantity.rpartition(".")[2].replace("_", " ")
     if ".*." in quantity:
         return wording.capital(case.label(quantity.replace(".*.", ".left.")).removeprefix("LEFT ")) + ", either side"
     return wording.capital(case.label(quantity).replace("_", " "))
 
 
 def extent(limit: Json) -> str:
-    """"up to 5.5", "from 3.2" or "2.4 to 3.9"; "" for a row that draws no line."""
+    """ "up to 5.5", "from 3.2" or "2.4 to 3.9"; "" for a row that draws no line."""
     lower, upper = limit.get("lower"), limit.get("upper")
     if lower is not None and upper is not None:
         return f"{lower} to {upper}"

@@ -10,8 +10,15 @@ _WIDTH = 80
 def text(report: Json) -> str:
     """Plain text, lines of 80 characters, LF ends. A table row becomes a line that names each of its columns."""
     status = report["status"]
-    lines = [report["practice"], report["exam_line"], f"{status['word']}, {status['version']}. {status['line']}".rstrip(), "",
-             report["animal"]["name"], report["animal"]["line"], f"Animal {report['animal']['id']}"]
+    lines = [
+        report["practice"],
+        report["exam_line"],
+        f"{status['word']}, {status['version']}. {status['line']}".rstrip(),
+        "",
+        report["animal"]["name"],
+        report["animal"]["line"],
+        f"Animal {report['animal']['id']}",
+    ]
     lines += [report["context_line"]] if report["context_line"] else []
     for number, section in enumerate(report["sections"], start=1):
         heading = f"{number}. {section['title'].upper()}"
@@ -26,8 +33,15 @@ def _wrapped(line: str) -> list[str]:
     made: list[str] = []
     for piece in line.split("\n"):
         indent = "  " if piece.startswith(("- ", "[")) else ""
-        made += textwrap.wrap(piece, _WIDTH, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False,
-                              replace_whitespace=False, drop_whitespace=True) or [""]
+        made += textwrap.wrap(
+            piece,
+            _WIDTH,
+            subsequent_indent=indent,
+            break_long_words=False,
+            break_on_hyphens=False,
+            replace_whitespace=False,
+            drop_whitespace=True,
+        ) or [""]
     return made
 
 
@@ -53,7 +67,9 @@ def _table(block: Json) -> list[str]:
     lines = []
     for row in block["rows"]:
         cells = row["cells"]
-        said = [f"{column['spoken']} {cells[column['id']]}".strip() for column in others if cells[column["id"]] != "\u2013"]
+        said = [
+            f"{column['spoken']} {cells[column['id']]}".strip() for column in others if cells[column["id"]] != "\u2013"
+        ]
         lines.append(f"- {cells[name['id']]}: {'; '.join(said)}")
     return lines + ([block["legend"]] if block["legend"] else [])
 
@@ -66,5 +82,14 @@ def _prints(block: Json) -> list[str]:
     return [f"{item['label']}: {item['text']}" for item in block["items"]]
 
 
-_FORMS = {"lead": _labelled, "para": _labelled, "fact": _labelled, "list": _list, "findings": _findings, "remarks": _remarks,
-          "table": _table, "sources": _sources, "prints": _prints}
+_FORMS = {
+    "lead": _labelled,
+    "para": _labelled,
+    "fact": _labelled,
+    "list": _list,
+    "findings": _findings,
+    "remarks": _remarks,
+    "table": _table,
+    "sources": _sources,
+    "prints": _prints,
+}

@@ -24,8 +24,14 @@ STATUS = {
 
 ANSWERED = {"yes": "Yes", "partly": "Partly", "not possible": "Not possible with this exam"}
 
-SEEN = {"whole": "seen", "partly": "partly seen", "not_seen": "not seen", "not_examined": "not examined",
-        "not_visible_expected": "not visible, as expected", "removed": "removed"}
+SEEN = {
+    "whole": "seen",
+    "partly": "partly seen",
+    "not_seen": "not seen",
+    "not_examined": "not examined",
+    "not_visible_expected": "not visible, as expected",
+    "removed": "removed",
+}
 
 # The rule code words its look-again flags for the person with the probe ("take another"); the reader gets these.
 POINTS = {
@@ -55,8 +61,12 @@ KNOWN = {
     "missing": "not found",
 }
 
-PLANES = {"long_axis": "long axis", "short_axis": "short axis", "dorsal": "dorsal plane",
-          "unspecified": "plane not stated"}
+PLANES = {
+    "long_axis": "long axis",
+    "short_axis": "short axis",
+    "dorsal": "dorsal plane",
+    "unspecified": "plane not stated",
+}
 
 CAUTIONS = (
     "This report records what was seen and measured and compares measurements with published limits. "
@@ -64,7 +74,8 @@ CAUTIONS = (
     "\u201cNot seen\u201d, \u201cpartly seen\u201d and \u201cno entry\u201d mean exactly that. "
     "Draw no conclusion about those parts from this report.",
     "A limit describes the animals of one study. Breed, build, age, illness, sedation, fluids, position, machine and "
-    "observer can move a value across it. Beyond a limit is not the same as diseased, inside is not the same as healthy.",
+    "observer can move a value across it. "
+    "Beyond a limit is not the same as diseased, within is not the same as healthy.",
     "The size of an adrenal gland alone neither confirms nor excludes a disorder of its hormones; clinical signs and "
     "hormone tests decide. Earlier steroid treatment by any route can thin the glands.",
     "A scan can miss disease that is early, small, flat or diffuse, and appearance seldom tells benign from malignant.",
@@ -72,12 +83,24 @@ CAUTIONS = (
     "Urgent findings are told from person to person; do not rely on this file having been opened.",
 )
 
-_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-           "November", "December")
+_MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 
 
 def day(text: object) -> str:
-    """"2026-11-24" as "24 November 2026"; anything else as it stands."""
+    """ "2026-11-24" as "24 November 2026"; anything else as it stands."""
     words = str(text or "")
     pieces = words[:10].split("-")
     if len(pieces) != 3 or not all(piece.isdecimal() and piece.isascii() for piece in pieces):
@@ -87,7 +110,7 @@ def day(text: object) -> str:
 
 
 def moment(text: object) -> str:
-    """"2026-11-24T18:32:05+01:00" as "24 November 2026, 18:32 (UTC+01:00)"."""
+    """ "2026-11-24T18:32:05+01:00" as "24 November 2026, 18:32 (UTC+01:00)"."""
     words = str(text or "")
     if len(words) < 16 or words[10] != "T":
         return day(words)
@@ -97,7 +120,7 @@ def moment(text: object) -> str:
 
 
 def several(items: Iterable[object], last: str = "and") -> str:
-    """"a, b and c"."""
+    """ "a, b and c"."""
     words = [str(item) for item in items]
     if len(words) < 2:
         return "".join(words)
