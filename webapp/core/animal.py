@@ -14,6 +14,8 @@ def of_exam(exam: dict, catalogue: Catalogue, thresholds: dict) -> dict:
     patient, context = exam["patient"], exam["context"]
     adult = thresholds["adult_months"]
     age = patient.get("age_months")
+    if age is None:
+        age = months_between(patient.get("birth_date"), exam.get("date"))
     known = age is not None
     weight = _weight(patient.get("weight_kg"))
     odd = weight is not None and not _believable(weight, patient.get("species"), catalogue)
@@ -34,6 +36,27 @@ def of_exam(exam: dict, catalogue: Catalogue, thresholds: dict) -> dict:
         "fasted": context.get("fasted"),
         "bladder_filling": filling if isinstance(filling, str) else None,
     }
+
+
+def months_between(birth: object, day: object) -> int | None:
+    """Whole months from one ISO date to another; None where either is missing or not a date."""
+    first, last = _date(birth), _date(day)
+    if first is None or last is None:
+        return None
+    months = (last[0] - first[0]) * 12 + last[1] - first[1] - (1 if last[2] < first[2] else 0)
+    return months if months >= 0 else None
+
+
+def _date(text: object) -> list | None:
+    """[year, month, day] of "2026-11-24"."""
+    pieces = text[:10].split("-") if isinstance(text, str) else []
+    if len(pieces) != 3:
+        return None
+    try:
+        numbers = [decimals.parse(piece)[0] for piece in pieces]
+    except CoreError:
+        return None
+    return numbers if 1 <= numbers[1] <= 12 and 1 <= numbers[2] <= 31 else None
 
 
 def _breed(text: object) -> str | None:

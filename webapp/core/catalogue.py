@@ -11,6 +11,7 @@ class Catalogue:
         self.structures = table["structures"]
         self.quantities = table["quantities"]
         self.weight_plausible = table["weight_plausible_kg"]
+        self.reading_context = table["reading_context"]
         self.seen_states = [state["id"] for state in table["seen_states"]]
         self._structure = {}
         self._part = {}
@@ -26,12 +27,12 @@ class Catalogue:
 
     def quantity(self, name: object) -> dict:
         """The quantity row; CoreError("unknown_quantity") when the id is not in the catalogue."""
-        if name not in self._quantity:
+        if not isinstance(name, str) or name not in self._quantity:
             raise CoreError("unknown_quantity", 'there is no quantity "' + str(name) + '" in the catalogue')
         return self._quantity[name]
 
     def structure(self, name: object) -> dict:
-        if name not in self._structure:
+        if not isinstance(name, str) or name not in self._structure:
             raise CoreError("unknown_structure", 'there is no structure "' + str(name) + '" in the catalogue')
         return self._structure[name]
 
@@ -41,8 +42,14 @@ class Catalogue:
     def has_structure(self, name: str) -> bool:
         return name in self._structure
 
+    def is_place(self, about: object) -> bool:
+        """Whether this is the id of a structure or of a part."""
+        return isinstance(about, str) and (about in self._structure or about in self._part)
+
     def place(self, about: object) -> tuple:
         """(structure id, part id or None) of a structure's or a part's id; CoreError when it is neither."""
+        if not isinstance(about, str):
+            raise CoreError("unknown_structure", "a structure is named by its id")
         if about in self._structure:
             return about, None
         if about in self._part:

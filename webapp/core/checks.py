@@ -1,6 +1,6 @@
 """Look again while the probe is on: values not believed, readings that disagree, oblique cuts, partial views."""
 
-from . import decimals, wording
+from . import decimals, values, wording
 from . import gland as glands
 from .errors import CoreError
 from .verdicts import Judge
@@ -55,25 +55,15 @@ def _believe(judge: Judge, value: dict) -> None:
             )
             return
     for number in value["numbers"]:
-        if _is_long_pole(judge, quantity, number):
-            _ask(
-                judge,
-                value,
-                number,
-                "over "
-                + judge.thresholds["implausible_pole"]["mm"]
-                + " mm for an adrenal gland without a recorded mass: is it right?",
-            )
-            return
-    for number in value["numbers"]:
         slip = _ten_fold(number, (quantity["usual"] or {}).get(judge.animal["species"]))
+        meant = "was " + wording.amount(decimals.exact(slip), quantity["unit"]) + " meant?" if slip else "is it right?"
+        if _is_long_pole(judge, quantity, number):
+            longest = judge.thresholds["implausible_pole"]["mm"]
+            words = "over " + longest + " mm for an adrenal gland without a recorded mass: " + meant
+            _ask(judge, value, number, words)
+            return
         if slip:
-            _ask(
-                judge,
-                value,
-                number,
-                "unusual: was " + wording.amount(decimals.exact(slip), quantity["unit"]) + " meant?",
-            )
+            _ask(judge, value, number, "unusual: " + meant)
             return
 
 
@@ -151,28 +141,24 @@ def _said_oblique(judge: Judge, value: dict) -> None:
 
 def _oblique_pairs(judge: Judge, found: dict, structure: str) -> None:
     """A pole's reading and a length pair by their order: the thicker one with the shorter length was cut obliquely."""
-    lengths = found.get(structure + ".length")
-    if lengths is None:
+    if structure + ".length" not in found:
         return
+    lengths = values.placed(judge.exam["readings"], structure + ".length")
     least = decimals.parse(judge.thresholds["oblique_cut"]["pair_mm"])
     for pole in glands.POLES:
         name = structure + "." + pole + "_thickness"
-        value = found.get(name)
-        if value is None:
-            continue
-        count = min(len(value["numbers"]), len(lengths["numbers"]))
+        thick = values.placed(judge.exam["readings"], name)
+        count = min(len(thick), len(lengths))
         for first in range(count):
             for second in range(first + 1, count):
-                gap = decimals.sub(value["numbers"][first], value["numbers"][second])
-                stretch = decimals.sub(lengths["numbers"][first], lengths["numbers"][second])
-                opposite = gap[0] * stretch[0] < 0
-                if opposite and decimals.compare(decimals.absolute(gap), least) > 0 and not _flagged(judge, name):
-                    judge.flag(
-                        name,
-                        "oblique",
-                        decimals.exact(decimals.absolute(gap))
-                        + " mm apart, and the thicker one shorter: probably oblique, turn the probe and take it again",
-                    )
+                if None in (thick[first], lengths[first], thick[second], lengths[second]):
+                    continue
+                gap = decimals.sub(thick[first], thick[second])
+                stretch = decimals.sub(lengths[first], lengths[second])
+                apart = decimals.absolute(gap)
+                if gap[0] * stretch[0] < 0 and decimals.compare(apart, least) > 0 and not _flagged(judge, name):
+                    words = " mm apart, and the thicker one shorter: probably oblique, turn the probe and take it again"
+                    judge.flag(name, "oblique", decimals.exact(apart) + words)
 
 
 def _oblique_height(judge: Judge, found: dict, structure: str) -> None:

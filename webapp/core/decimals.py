@@ -5,6 +5,8 @@ No float takes part in anything that is shown or decided: both Pythons must come
 
 from .errors import CoreError
 
+LONGEST = 24
+
 
 def parse(text: object) -> tuple[int, int]:
     """The rational for a decimal string or a whole number; CoreError("not_a_number") for anything else."""
@@ -15,6 +17,8 @@ def parse(text: object) -> tuple[int, int]:
     if not isinstance(text, str):
         raise CoreError("not_a_number", 'numbers are given as text, like "6.2"')
     digits = text.strip()
+    if len(digits) > LONGEST:
+        raise CoreError("too_long", "a number with more than " + str(LONGEST) + " digits is not believed")
     sign = 1
     if digits[:1] == "-":
         sign = -1

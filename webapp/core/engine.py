@@ -5,7 +5,7 @@ One Engine holds one open exam: it is folded once when opened, then entries are 
 
 import json
 
-from . import VERSION, journal, judgement, learned, ordering, typed
+from . import VERSION, entries, journal, judgement, learned, ordering, shapes, typed
 from . import case as cases
 from .catalogue import Catalogue
 from .errors import CoreError
@@ -40,9 +40,7 @@ class Engine:
     def call(self, text: str) -> str:
         """Answers one call, JSON text {"do": ...}; what cannot be understood comes back as {"error"}."""
         try:
-            request = json.loads(text)
-            if not isinstance(request, dict) or request.get("do") not in CALLS:
-                raise CoreError("unknown_call", "there is no such call")
+            request = _request(text)
             answer = CALLS[request["do"]](self, request)
         except CoreError as error:
             answer = {"error": {"code": error.code, "message": error.message}}
@@ -51,11 +49,11 @@ class Engine:
     def open(self, request: dict) -> dict:
         """Folds an exam and judges it whole: {"exam", "judgement", "earlier"}; "as": "units" gives it by unit."""
         self.journal = journal.Journal(self.tables.catalogue)
-        self.journal.add(request.get("entries") or [])
+        self.journal.add(_entries(request.get("entries")))
         exams = []
         for row in request.get("earlier") or []:
             older = journal.Journal(self.tables.catalogue)
-            older.add(row["entries"])
+            older.add(_entries(shapes.thing(row, "an earlier exam").get("entries")))
             if older.exam()["opened"]:
                 exams.append(older.exam())
         self._keep_earlier(exams)
@@ -71,7 +69,7 @@ class Engine:
         before = {}
         for name in journal.ROWS:
             before[name] = len(exam[name])
-        fresh, folded_on = self.journal.add(request.get("entries") or [])
+        fresh, folded_on = self.journal.add(_entries(request.get("entries")))
         if request.get("as") != "units" or not folded_on:
             return self._whole(self.journal, request)
         return {"delta": self._delta(self.journal, fresh, before)}
@@ -81,7 +79,7 @@ class Engine:
         judged = judgement.units(exam, self.earlier, self.tables, self.kept, self.learned)
         answer = {
             "exam": exam,
-            "earlier": [{"id": row["id"], "date": row["date"]} for row in self.earlier],
+            "earlier": [judgement.earlier_shown(row) for row in self.earlier],
             "limits_version": self.tables.limits.version,
         }
         if request.get("as") == "units":
@@ -119,26 +117,27 @@ class Engine:
         }
 
     def assess(self, request: dict) -> dict:
-        exam = cases.exam(request.get("case"), self.tables.catalogue)
-        self._keep_earlier(cases.earlier(request["case"], self.tables.catalogue))
-        return judgement.judge(exam, self.earlier, self.tables, request.get("learned"))
+        exam = cases.exam(request.get("case"), self.tables)
+        self._keep_earlier(cases.earlier(request["case"], self.tables))
+        answer = judgement.judge(exam, self.earlier, self.tables, request.get("learned"))
+        answer["unread_fields"] = exam["unread_fields"]
+        return answer
 
     def learn(self, request: dict) -> dict:
         """The spread learned from many exams, {"exams": [[entries] ...]} -> {"learned": ...} (learned.py)."""
         exams = []
-        for entries in request.get("exams") or []:
+        for rows in request.get("exams") or []:
             one = journal.Journal(self.tables.catalogue)
-            one.add(entries)
+            one.add(_entries(rows))
             exams.append(one.exam())
         return {"learned": learned.collect(exams, self.tables.catalogue, self.tables.thresholds)}
 
     def typed(self, request: dict) -> dict:
-        return typed.read(
-            request.get("text"),
-            self.tables.catalogue.quantity(request.get("quantity"))["unit"]
-            if request.get("quantity")
-            else request.get("unit") or "mm",
-        )
+        """A typed number in the quantity's unit; `unit` is the unit that the person types in (typed.py)."""
+        target = request.get("unit") or "mm"
+        if request.get("quantity") is not None:
+            target = self.tables.catalogue.quantity(request["quantity"])["unit"]
+        return typed.read(request.get("text"), shapes.text(request.get("unit") or target, "unit"), target)
 
     def version(self, request: dict) -> dict:
         return {"core_version": VERSION, "limits_version": self.tables.limits.version}
@@ -148,6 +147,25 @@ class Engine:
         latest = ordering.by_keys(exams, [str(exam["date"] or "") for exam in exams])
         latest.reverse()
         self.earlier = [judgement.summary(exam, self.tables) for exam in latest]
+
+
+def _request(text: str) -> dict:
+    try:
+        request = json.loads(text)
+    except ValueError:
+        raise CoreError("not_json", "the call is not readable JSON")
+    if not isinstance(request, dict) or not isinstance(request.get("do"), str) or request["do"] not in CALLS:
+        raise CoreError("unknown_call", "there is no such call")
+    return request
+
+
+def _entries(given: object) -> list:
+    """The entries handed in; a thing that is no entry at all is refused, an unreadable entry is not."""
+    if given is None:
+        return []
+    if not isinstance(given, list) or not all([entries.is_entry(row) for row in given]):
+        raise CoreError("not_entries", "entries are a list of entries, each with id, device and seq")
+    return given
 
 
 CALLS = {

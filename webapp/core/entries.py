@@ -1,28 +1,16 @@
 """One entry: is it readable here, and which slot does it set? (DEVELOPERS.md, "An entry")"""
 
-from . import decimals, typed
+from . import decimals, shapes, typed
 from .catalogue import Catalogue
 from .errors import CoreError
 
 VERSION = 1
 ADDITIVE = ("read", "found", "noted", "acknowledged", "struck", "signed", "amended")
 KINDS = ("opened", "set", "seen", "closed", "planned") + ADDITIVE
-PATIENT_FIELDS = (
-    "name",
-    "species",
-    "breed",
-    "sex",
-    "neutered",
-    "birth_date",
-    "age_months",
-    "weight_kg",
-    "weight_source",
-    "ideal_weight_kg",
-    "body_condition",
-)
-CONTEXT_FIELDS = ("sedation", "fluids", "bladder_filling", "fasted", "steroids", "recumbency", "signs")
-QUESTION_FIELDS = ("text", "structures", "answered")
-SEEN_NEEDS_WHY = ("not_seen", "not_examined")
+PATIENT_FIELDS = tuple(shapes.PATIENT)
+CONTEXT_FIELDS = tuple(shapes.CONTEXT)
+QUESTION_FIELDS = tuple(shapes.QUESTION)
+GROUPS: dict = {"patient": shapes.PATIENT, "context": shapes.CONTEXT, "question": shapes.QUESTION}
 
 
 def slot(entry: dict) -> str | None:
@@ -35,17 +23,31 @@ def slot(entry: dict) -> str | None:
     return None
 
 
+def is_entry(given: object) -> bool:
+    """Whether this has the shape of an opened entry at all: an id, a device and its count."""
+    return (
+        isinstance(given, dict)
+        and isinstance(given.get("id"), str)
+        and isinstance(given.get("device"), str)
+        and isinstance(given.get("seq"), int)
+    )
+
+
 def unreadable(entry: dict, catalogue: Catalogue) -> str | None:
     """Why the entry cannot be read here, as a sentence, or None. Such entries are kept and shown as unread."""
     if entry.get("v") != VERSION:
         return "written by another version of the program (v " + str(entry.get("v")) + ")"
-    if entry.get("kind") not in KINDS:
-        return "a kind of entry that this version does not know: " + str(entry.get("kind"))
-    body = entry.get("body")
+    kind, body = entry.get("kind"), entry.get("body")
+    if kind not in KINDS:
+        return "a kind of entry that this version does not know: " + str(kind)
     if not isinstance(body, dict):
         return "its body is not readable"
     try:
-        check = CHECKS.get(entry["kind"])
+        for name in ("after", "of"):
+            shapes.texts(entry.get(name) or [], name)
+        for name in ("at", "author"):
+            shapes.text(entry.get(name), name)
+        check = CHECKS.get(kind)
         if check:
             check(body, catalogue)
     except CoreError as error:
@@ -53,44 +55,83 @@ def unreadable(entry: dict, catalogue: Catalogue) -> str | None:
     return None
 
 
+def _check_opened(body: dict, catalogue: Catalogue) -> None:
+    for name in ("patient", "context", "question"):
+        if body.get(name) is not None:
+            shapes.fields(body[name], GROUPS[name], name)
+    if body.get("date") is not None:
+        shapes.text(body["date"], "date")
+
+
 def _check_read(body: dict, catalogue: Catalogue) -> None:
     quantity = catalogue.quantity(body.get("about"))
+    shapes.fields(body, shapes.READING, "a reading")
     if body.get("unit") != quantity["unit"]:
-        raise CoreError(
-            "wrong_unit", "a reading in " + str(body.get("unit")) + " where " + quantity["unit"] + " is kept"
-        )
-    value = decimals.parse(body.get("value"))
-    if value[0] < 0:
-        raise CoreError("negative", "a reading below zero")
-    text = body.get("typed")
-    if text is None:
+        raise CoreError("wrong_unit", "a reading in " + str(body.get("unit")) + ", kept in " + quantity["unit"])
+    value = decimals.parse(shapes.size(body.get("value"), "a reading"))
+    if body.get("typed") is None:
         return
-    written, unit = typed.split(text)
-    meant = typed.convert(written, unit or body.get("typed_unit") or quantity["unit"], quantity["unit"])
+    written, unit = typed.split(body["typed"])
+    source = unit or body.get("typed_unit") or quantity["unit"]
+    meant = typed.convert(written, source, quantity["unit"])
     if decimals.compare(decimals.parse(meant), value) != 0:
-        raise CoreError("not_as_typed", "its value " + str(body["value"]) + " is not what was typed: " + str(text))
+        raise CoreError("not_as_typed", "its value " + body["value"] + " is not what was typed: " + body["typed"])
 
 
 def _check_seen(body: dict, catalogue: Catalogue) -> None:
     catalogue.place(body.get("about"))
-    if body.get("seen") not in catalogue.seen_states:
-        raise CoreError("unknown_state", "a state that this version does not know: " + str(body.get("seen")))
+    shapes.one_of(body.get("seen"), catalogue.seen_states, "the state")
+    for name in ("why", "tried"):
+        if body.get(name) is not None:
+            shapes.text_or_texts(body[name], name)
+    if body.get("normal") is not None:
+        shapes.truth(body["normal"], "normal")
 
 
 def _check_found(body: dict, catalogue: Catalogue) -> None:
-    catalogue.structure(body.get("about"))
-    if not body.get("finding"):
-        raise CoreError("no_finding", "a finding without a name")
-    for size in body.get("dimensions") or []:
-        decimals.parse(size)
+    structure = catalogue.structure(body.get("about"))
+    shapes.text(body.get("finding"), "the finding")
+    shapes.fields(body, shapes.FINDING, "a finding")
+    shapes.dimensions(body.get("dimensions"))
+    shapes.vessel(body.get("vessel"))
+    if body.get("part"):
+        catalogue.place(structure["id"] + "." + body["part"])
 
 
 def _check_set(body: dict, catalogue: Catalogue) -> None:
-    about = body.get("about")
-    if not isinstance(about, str) or "value" not in body:
-        raise CoreError("no_slot", "a setting without a name or a value")
-    if about in ("patient.weight_kg", "patient.ideal_weight_kg") and body["value"] is not None:
-        decimals.parse(body["value"])
+    about = shapes.text(body.get("about"), "the name of a setting")
+    if "value" not in body:
+        raise CoreError("no_value", "a setting without a value")
+    group, _, field = about.partition(".")
+    check = GROUPS.get(group, {}).get(field)
+    if check is not None and body["value"] is not None:
+        check(body["value"], about)
+    if body.get("source") is not None:
+        shapes.text(body["source"], "source")
 
 
-CHECKS = {"read": _check_read, "seen": _check_seen, "found": _check_found, "set": _check_set}
+def _check_words(body: dict, catalogue: Catalogue) -> None:
+    for name in ("about", "text", "flag", "reason", "why", "status"):
+        if body.get(name) is not None:
+            shapes.text(body[name], name)
+
+
+def _check_signed(body: dict, catalogue: Catalogue) -> None:
+    shapes.texts(body.get("covers"), "covers")
+    shapes.whole(body.get("version"), "version")
+    if body.get("signer") is not None:
+        shapes.thing(body["signer"], "signer")
+
+
+CHECKS = {
+    "opened": _check_opened,
+    "read": _check_read,
+    "seen": _check_seen,
+    "found": _check_found,
+    "set": _check_set,
+    "noted": _check_words,
+    "struck": _check_words,
+    "acknowledged": _check_words,
+    "amended": _check_words,
+    "signed": _check_signed,
+}

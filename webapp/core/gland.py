@@ -11,6 +11,8 @@ from .verdicts import Judge
 
 SIDES = ("left", "right")
 POLES = ("caudal_pole", "cranial_pole")
+PLANE = "long_axis"
+RATIO = "adrenal.thickness_difference_ratio"
 
 
 class Gland:
@@ -34,6 +36,8 @@ class Gland:
         self.touched = self.as_such is not None or any(
             [self.structure + "." + pole + "_thickness" in found for pole in POLES]
         )
+        read = [self.as_such] + [found.get(self.structure + "." + pole + "_thickness") for pole in POLES]
+        self.other_plane = any([value is not None and value["plane"] != PLANE for value in read])
         self.greatest = candidate
         for value in usable:
             if self.greatest is None or decimals.compare(value["mean"], self.greatest["mean"]) > 0:
@@ -61,7 +65,8 @@ class Gland:
             if self.poles[pole] is None:
                 unread = True
         state = values.state_of(judge.exam["states"], self.structure)
-        if state == "not_seen" or (state == "partly" and not told):
+        said = all([value is not None and value["said_whole"] for value in self.poles.values()])
+        if state == "not_seen" or (state == "partly" and not told and not said):
             return "partly_seen"
         if unread and not self.read_as_such:
             return "needs_other_pole"
@@ -69,7 +74,7 @@ class Gland:
 
 
 def _usable(value: dict | None) -> dict | None:
-    if value is None or value["view"] == "partly" or not value["believable"] or value["plane"] == "short_axis":
+    if value is None or value["view"] == "partly" or not value["believable"] or value["plane"] != PLANE:
         return None
     return value
 
@@ -96,6 +101,9 @@ def judge_glands(judge: Judge, found: dict) -> dict:
         _smaller_gland(judge, glands, apart)
     for side in SIDES:
         _add_derived(found, glands[side])
+    if apart:
+        ratio = judge.catalogue.quantity(RATIO)
+        found[RATIO] = values.derived(ratio, apart["ratio"], [glands[side].about for side in SIDES], found)
     return glands
 
 
@@ -115,11 +123,13 @@ def _judge_gland(judge: Judge, gland: Gland, other: Gland) -> None:
     if value is None:
         if gland.missing == "partly_seen":
             judge.silence(gland.about, "partly_seen")
+        elif gland.other_plane:
+            judge.silence(gland.about, "no_published_limit", detail=", in this plane")
         return
     if not settled:
         _upper(judge, gland, value)
     elif gland.missing:
-        judge.silence(gland.about, gland.missing)
+        _say_missing(judge, gland)
     if judge.animal["species"] == "dog" and not gland.mass and not other.mass:
         _lower(judge, gland, value)
 
@@ -149,17 +159,20 @@ def _upper(judge: Judge, gland: Gland, value: dict) -> None:
     chosen = limit_rules.choose(rows, "upper", judge.animal, value["plane"])
     also = _also(judge, gland, value, chosen["row"])
     if chosen["row"] is None:
-        if gland.missing == "partly_seen":
-            judge.silence(gland.about, gland.missing, also)
-        else:
-            judge.silence(gland.about, chosen["why"], also)
+        why = gland.missing if gland.missing == "partly_seen" else chosen["why"]
+        judge.silence(gland.about, why, also, verdicts.near_edge(judge, rows, why))
         return
     if gland.complete:
         verdicts.give(judge, value, chosen["row"], "upper", gland.about, also=also)
     elif limit_rules.is_beyond(chosen["row"], "upper", value["mean"]):
         verdicts.give(judge, value, chosen["row"], "upper", gland.about, at_least=True, also=also)
     else:
-        judge.silence(gland.about, gland.missing, also)
+        _say_missing(judge, gland, also)
+
+
+def _say_missing(judge: Judge, gland: Gland, also: list | None = None) -> None:
+    other = gland.missing == "needs_other_pole" and gland.other_plane
+    judge.silence(gland.about, gland.missing, also, " in the long axis" if other else "")
 
 
 def _also(judge: Judge, gland: Gland, value: dict, row: dict | None) -> list:
@@ -182,14 +195,23 @@ def _lower(judge: Judge, gland: Gland, value: dict) -> None:
     rows = judge.rows(gland.about)
     chosen = limit_rules.choose(rows, "lower", judge.animal, value["plane"])
     row = chosen["row"] or (chosen["gated"] or [None])[0]
-    if row is None or not limit_rules.is_beyond(row, "lower", value["mean"]):
+    if row is None:
         return
+    beyond = limit_rules.is_beyond(row, "lower", value["mean"])
     if not gland.complete:
-        judge.silence(gland.about, gland.missing)
+        if beyond:
+            _say_missing(judge, gland)
     elif chosen["row"]:
-        verdicts.give(judge, value, row, "lower", gland.about, also=_also(judge, gland, value, row))
-    else:
+        _give_low(judge, gland, value, row, _also(judge, gland, value, row))
+    elif beyond:
         verdicts.gated(judge, value, [row], "lower", gland.about)
+
+
+def _give_low(judge: Judge, gland: Gland, value: dict, row: dict, also: list) -> None:
+    """The low side speaks where the value is below the limit or close to it; "not below" is not said of a gland."""
+    line = verdicts.verdict_line(judge, value, row, "lower", gland.about, also=also)
+    if line["kind"] != "within":
+        judge.flags.append(line)
 
 
 def side_difference(judge: Judge, glands: dict) -> dict | None:
@@ -220,8 +242,8 @@ def _smaller_gland(judge: Judge, glands: dict, apart: dict) -> None:
         return
     rows = judge.limits.rows(judge.animal["species"], "adrenal.smaller")
     chosen = limit_rules.choose(rows, "lower", judge.animal, gland.greatest["plane"])
-    if chosen["row"] and limit_rules.is_beyond(chosen["row"], "lower", gland.greatest["mean"]):
-        verdicts.give(judge, gland.greatest, chosen["row"], "lower", gland.about, also=[])
+    if chosen["row"]:
+        _give_low(judge, gland, gland.greatest, chosen["row"], [])
     elif chosen["gated"]:
         row = chosen["gated"][0]
         if limit_rules.is_beyond(row, "lower", gland.greatest["mean"]):

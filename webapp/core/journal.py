@@ -68,7 +68,8 @@ def _in_order(entries: list) -> list:
 
 
 def order_key(entry: dict) -> str:
-    return entry["device"] + ":" + ordering.padded(entry["seq"])
+    """Devices by id, entries by their device's count; the two branches of a cloned phone by id."""
+    return entry["device"] + ":" + ordering.padded(entry["seq"]) + ":" + entry["id"]
 
 
 class _Fold:

@@ -6,7 +6,7 @@ more reading costs one unit and not the whole exam.
 """
 
 from . import animal as animals
-from . import change, checks, gland, open_items, relations, values, verdicts
+from . import change, checks, decimals, gland, open_items, relations, values, verdicts
 from .tables import Tables
 from .verdicts import Judge
 
@@ -37,12 +37,9 @@ def flat(exam: dict, judged: dict, tables: Tables) -> dict:
 
 def open_order(exam: dict, tables: Tables) -> list:
     """Units in the order in which their open items are read: the question's structures first."""
-    asked = exam["question"].get("structures") or []
-    first = [
-        unit
-        for unit in tables.units
-        if any([tables.unit_of[tables.catalogue.place(name)[0]] == unit for name in asked])
-    ]
+    asked = [name for name in exam["question"].get("structures") or [] if tables.catalogue.is_place(name)]
+    units_asked = [tables.unit_of[tables.catalogue.place(name)[0]] for name in asked]
+    first = [unit for unit in tables.units if unit in units_asked]
     return first + [GENERAL] + [unit for unit in tables.units if unit not in first]
 
 
@@ -185,6 +182,12 @@ def summary(exam: dict, tables: Tables) -> dict:
     return {"id": exam["id"], "date": exam["date"], "animal": animal, "values": found}
 
 
+def earlier_shown(exam: dict) -> dict:
+    """An earlier exam as it is listed: {"id", "date", "weight_kg"}."""
+    weight = exam["animal"]["weight"]
+    return {"id": exam["id"], "date": exam["date"], "weight_kg": decimals.exact(weight) if weight else None}
+
+
 def _shown(judging: Judge, value: dict, beside: dict | None) -> dict:
     """A value as text: the mean rounded half up to the quantity's decimals, every reading kept beside it."""
     name = value["id"]
@@ -194,6 +197,7 @@ def _shown(judging: Judge, value: dict, beside: dict | None) -> dict:
         "unit": judging.unit(name),
         "n": value["n"],
         "spread": judging.show(value["spread"], name) if value["spread"] is not None else None,
+        "set_aside": value["set_aside"],
         "view": value["view"],
         "derived": value["derived"],
         "inputs": value["inputs"],

@@ -181,11 +181,13 @@ def is_beyond(row: dict, side: str, number: tuple[int, int]) -> bool:
     return order > 0 or (order == 0 and row.get(side + "_is_within") is False)
 
 
-def beside(rows: list, chosen: str | None, number: tuple[int, int], animal: dict, plane: str | None) -> list:
+def beside(
+    rows: list, chosen: str | None, number: tuple[int, int], animal: dict, plane: str | None, sides: tuple
+) -> list:
     """What the other rows say of the same value: [{"id", "verdict", "use", "known", "lower", "upper", "unit"}]."""
     said = []
     for row in rows:
-        if row["use"] not in BESIDE or row["id"] == chosen or (row["_lower"] is None and row["_upper"] is None):
+        if row["use"] not in BESIDE or row["id"] == chosen or not any([row["_" + side] is not None for side in sides]):
             continue
         if row.get("breed") and not breed_is(row, animal):
             continue
@@ -199,7 +201,7 @@ def beside(rows: list, chosen: str | None, number: tuple[int, int], animal: dict
             said.append(
                 {
                     "id": row["id"],
-                    "verdict": verdict(row, number),
+                    "verdict": verdict(row, number, sides),
                     "use": row["use"],
                     "known": row["known"],
                     "lower": row.get("lower"),
@@ -210,12 +212,12 @@ def beside(rows: list, chosen: str | None, number: tuple[int, int], animal: dict
     return said
 
 
-def verdict(row: dict, number: tuple[int, int]) -> str:
-    """ "above", "below", "inside", "not above" or "not below"."""
-    if is_beyond(row, "upper", number):
-        return "above"
-    if is_beyond(row, "lower", number):
-        return "below"
-    if row["_lower"] is not None and row["_upper"] is not None:
+def verdict(row: dict, number: tuple[int, int], sides: tuple) -> str:
+    """ "above", "below", "inside", "not above" or "not below", by the sides that the quantity is judged on."""
+    for side, word in (("upper", "above"), ("lower", "below")):
+        if side in sides and is_beyond(row, side, number):
+            return word
+    has_lower = row["_lower"] is not None and "lower" in sides
+    if has_lower and row["_upper"] is not None:
         return "inside"
-    return "not above" if row["_upper"] is not None else "not below"
+    return "not below" if has_lower else "not above"

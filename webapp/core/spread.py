@@ -61,7 +61,7 @@ def beyond(past: tuple[int, int], squared: tuple[int, int] | None, thresholds: d
 
     `squared` is the squared standard uncertainty of the difference; None (unknown) gives None for both.
     """
-    if squared is None:
+    if squared is None or squared[0] == 0:
         return {"probability": None, "borderline": None}
     reach = decimals.mul(_squared(thresholds["too_close"]["z"]), squared)
     within_reach = decimals.compare(decimals.mul(past, past), reach) < 0

@@ -25,15 +25,14 @@ FACTORS = {
 LONGEST = 12
 
 
-def read(text: object, unit: str) -> dict:
-    """{"value", "unit"} of a typed text in `unit`'s terms; a unit written behind the number wins.
+def read(text: object, source: str, target: str) -> dict:
+    """{"value", "unit", "typed_unit"}: the value in `target` of a text typed in `source`; a written unit wins.
 
     CoreError codes: empty, two_points, no_digits, unknown_unit, wrong_unit, too_long, negative.
     """
     number, written = split(text)
-    source = written or unit
-    value = convert(number, source, unit)
-    return {"value": value, "unit": unit, "typed_unit": source}
+    value = convert(number, written or source, target)
+    return {"value": value, "unit": target, "typed_unit": written or source}
 
 
 def split(text: object) -> tuple[str, str]:

@@ -1,8 +1,9 @@
 """Readings -> values: the mean of what counts, the number and range of the readings, and derived values.
 
 A value is a dict: "id" (quantity), "mean" (rational), "n", "spread" (rational or None), "numbers" (the readings),
-"acquired" (one number per acquisition), "pixel" (mm or None), "view" (whole or partly), "plane", "cuts",
-"believable", "derived", "inputs" (ids). Units are the catalogue's.
+"acquired" (one number per acquisition), "set_aside" (readings of another plane, not in the mean), "pixel" (mm or
+None), "view" (whole or partly), "said_whole", "plane", "cuts", "believable", "derived", "inputs" (ids). Units are
+the catalogue's.
 """
 
 from . import decimals
@@ -19,7 +20,11 @@ def of_readings(readings: list, states: list, catalogue: Catalogue) -> dict:
     found = {}
     for name in grouped:
         quantity = catalogue.quantity(name)
-        found[name] = _value(quantity, _same_plane(grouped[name], quantity), states)
+        used = _same_plane(grouped[name], quantity)
+        found[name] = _value(quantity, used, states)
+        found[name]["set_aside"] = [
+            {"value": row["value"], "plane": row["plane"]} for row in grouped[name] if row not in used
+        ]
     return found
 
 
@@ -59,7 +64,9 @@ def _value(quantity: dict, readings: list, states: list) -> dict:
         "numbers": numbers,
         "acquired": _acquisitions(readings, numbers),
         "pixel": _largest(pixels),
-        "spread": decimals.spread(numbers),
+        "spread": decimals.spread(numbers) if len(numbers) > 1 else None,
+        "set_aside": [],
+        "said_whole": all([row.get("view") == "whole" for row in readings]),
         "view": "partly" if partly else "whole",
         "plane": readings[0].get("plane") or quantity["plane"],
         "cuts": [row.get("cut") for row in readings],
@@ -67,6 +74,12 @@ def _value(quantity: dict, readings: list, states: list) -> dict:
         "derived": False,
         "inputs": [],
     }
+
+
+def placed(readings: list, quantity: str) -> list:
+    """Every reading of a quantity in its order: a number, or None for a struck one, which keeps its place."""
+    rows = [row for row in readings if row["quantity"] == quantity and not row.get("lesion")]
+    return [None if row.get("struck") else decimals.parse(row["value"]) for row in rows]
 
 
 def _acquisitions(readings: list, numbers: list) -> list:
@@ -128,15 +141,13 @@ def derive(found: dict, shared: dict, quantities: list, exam: dict) -> None:
             made = _ratio(inputs, rule["of"])
         elif rule["rule"] == "product":
             made = _product(inputs, rule)
-        elif rule["rule"] == "side_difference":
-            made = _side_difference(inputs, rule["of"])
         elif rule["rule"] == "fluid_score":
             made = _fluid_score(exam)
         if made is not None:
-            found[quantity["id"]] = _derived(quantity, made, rule["of"], inputs)
+            found[quantity["id"]] = derived(quantity, made, rule["of"], inputs)
 
 
-def _derived(quantity: dict, number: tuple[int, int], inputs: list, found: dict) -> dict:
+def derived(quantity: dict, number: tuple[int, int], inputs: list, found: dict) -> dict:
     read = [found[name] for name in inputs if name in found]
     partly = any([value["view"] == "partly" for value in read])
     believable = all([value["believable"] for value in read])
@@ -148,6 +159,8 @@ def _derived(quantity: dict, number: tuple[int, int], inputs: list, found: dict)
         "acquired": [],
         "pixel": None,
         "spread": None,
+        "set_aside": [],
+        "said_whole": False,
         "view": "partly" if partly else "whole",
         "plane": None,
         "cuts": [],
@@ -162,15 +175,6 @@ def _ratio(found: dict, names: list) -> tuple[int, int] | None:
     if upper in found and lower in found and found[lower]["mean"][0] > 0:
         return decimals.div(found[upper]["mean"], found[lower]["mean"])
     return None
-
-
-def _side_difference(found: dict, names: list) -> tuple[int, int] | None:
-    """Difference of the two greatest thicknesses over the larger, where no pole can hide more."""
-    for name in names:
-        if name not in found or found[name].get("at_least") or found[name]["mean"][0] <= 0:
-            return None
-    left, right = found[names[0]]["mean"], found[names[1]]["mean"]
-    return decimals.div(decimals.absolute(decimals.sub(left, right)), decimals.larger(left, right))
 
 
 def _product(found: dict, rule: dict) -> tuple[int, int] | None:

@@ -144,7 +144,7 @@ def judge_value(judge: Judge, value: dict) -> None:
             reasons.append(chosen["why"])
     keep(judge, lines)
     if not lines and not held_back:
-        judge.silence(about, worst(reasons), beside(judge, value, None, rows))
+        silent_because(judge, value, rows, worst(reasons))
 
 
 def keep(judge: Judge, lines: list) -> None:
@@ -155,6 +155,30 @@ def keep(judge: Judge, lines: list) -> None:
             judge.flags.append(line)
     if within and len(within) == len(lines):
         judge.judged.append(within[0])
+
+
+def silent_because(judge: Judge, value: dict, rows: list, why: str) -> None:
+    """Says why no row judges a value; of a derived one for which nothing is published, nothing is said."""
+    if value["derived"] and why == "no_published_limit":
+        return
+    judge.silence(value["id"], why, beside(judge, value, None, rows), near_edge(judge, rows, why))
+
+
+def near_edge(judge: Judge, rows: list, why: str) -> str:
+    """Where no class reaches the weight but one ends close by, that class in words."""
+    if why != "no_limit_for_weight":
+        return ""
+    share = decimals.parse(judge.thresholds["class_edge"]["share"])
+    for row in rows:
+        weight = limit_rules.weight_of(row, judge.animal)
+        if row["use"] not in limit_rules.JUDGING or not row.get("weight_kg") or weight is None:
+            continue
+        for edge in (row["_min"], row["_max"]):
+            gap = decimals.absolute(decimals.sub(weight, edge)) if edge else None
+            if gap and decimals.compare(gap, decimals.mul(edge, share)) <= 0:
+                words = wording.bound_words(row, row["unit"]) + ", " + wording.class_words(row)
+                return "; the class edge at " + decimals.exact(edge) + " kg is near (" + words + ")"
+    return ""
 
 
 def sides(judge: Judge, quantity: str) -> tuple:
@@ -219,7 +243,10 @@ def verdict_line(
     ):
         assume(judge, about, "class by the weight of the day: the ideal weight is not known")
     if not judge.animal["age_known"] and row.get("age_months"):
-        assume(judge, about, "age not known: judged as an adult")
+        words = "age not known: judged as an adult"
+        if row["age_months"]["max"] is not None or row["age_months"]["min"] > judge.thresholds["adult_months"]:
+            words += ", by the limits for " + wording.class_words(row)
+        assume(judge, about, words)
     return judge.line(about, kind, text_of(judge, value, fields, row, kind, side), fields)
 
 
@@ -258,7 +285,7 @@ def describe(judge: Judge, value: dict, row: dict, about: str, at_least: bool, a
 
 
 def beside(judge: Judge, value: dict, chosen: str | None, rows: list) -> list:
-    return limit_rules.beside(rows, chosen, value["mean"], judge.animal, value["plane"])
+    return limit_rules.beside(rows, chosen, value["mean"], judge.animal, value["plane"], sides(judge, value["id"]))
 
 
 def text_of(judge: Judge, value: dict, fields: dict, row: dict, kind: str, side: str) -> str:
