@@ -160,6 +160,8 @@ def _upper(judge: Judge, gland: Gland, value: dict) -> None:
     also = _also(judge, gland, value, chosen["row"])
     if chosen["row"] is None:
         why = gland.missing if gland.missing == "partly_seen" else chosen["why"]
+        if why == "no_limit_for_weight":
+            verdicts.say_assumed(judge, gland.about, rows)
         judge.silence(gland.about, why, also, verdicts.near_edge(judge, rows, why))
         return
     if gland.complete:

@@ -161,6 +161,8 @@ def silent_because(judge: Judge, value: dict, rows: list, why: str) -> None:
     """Says why no row judges a value; of a derived one for which nothing is published, nothing is said."""
     if value["derived"] and why == "no_published_limit":
         return
+    if why == "no_limit_for_weight":
+        say_assumed(judge, value["id"], rows)
     judge.silence(value["id"], why, beside(judge, value, None, rows), near_edge(judge, rows, why))
 
 
@@ -236,18 +238,23 @@ def verdict_line(
     fields = describe(judge, value, row, about, at_least, also)
     fields.update(odds)
     fields["call"] = wording.call_words(odds["borderline"], beyond)
-    if (
-        judge.animal["species"] == "cat"
-        and row.get("weight_is") == "ideal body weight"
-        and judge.animal["ideal_weight"] is None
-    ):
-        assume(judge, about, "class by the weight of the day: the ideal weight is not known")
-    if not judge.animal["age_known"] and row.get("age_months"):
-        words = "age not known: judged as an adult"
-        if row["age_months"]["max"] is not None or row["age_months"]["min"] > judge.thresholds["adult_months"]:
-            words += ", by the limits for " + wording.class_words(row)
-        assume(judge, about, words)
+    say_assumed(judge, about, [row])
     return judge.line(about, kind, text_of(judge, value, fields, row, kind, side), fields)
+
+
+def say_assumed(judge: Judge, about: str, rows: list) -> None:
+    """What was taken for granted of the animal where these rows judge it, or fail to."""
+    for row in rows:
+        if row["use"] not in limit_rules.JUDGING:
+            continue
+        by_ideal = row.get("weight_is") == "ideal body weight"
+        if by_ideal and judge.animal["ideal_weight"] is None and judge.animal["weight"] is not None:
+            assume(judge, about, "class by the weight of the day: the ideal weight is not known")
+        if not judge.animal["age_known"] and row.get("age_months"):
+            words = "age not known: judged as an adult"
+            if row["age_months"]["max"] is not None or row["age_months"]["min"] > judge.thresholds["adult_months"]:
+                words += ", by the limits for " + wording.class_words(row)
+            assume(judge, about, words)
 
 
 def odds_of(judge: Judge, value: dict, row: dict, side: str, about: str) -> dict:
