@@ -271,9 +271,12 @@ def test_later_version_names_its_reason_at_the_top_and_keeps_every_addendum() ->
     assert "Addendum (corrected): Reason: Side was wrong. RIGHT, not LEFT." in section(report, "signature")
 
 
-def test_entries_after_the_signature_are_announced() -> None:
+def test_entries_after_the_signature_are_announced_and_a_further_version_says_it_holds_them() -> None:
     told = samples.exam(late=["x", "y"], signed=[{"id": "s", "version": 1, "struck": False}])
-    assert "2 entries arrived after the last signature" in section(made(told, samples.judgement()), "signature")
+    look = section(made(told, samples.judgement(), samples.unsigned()), "signature")
+    assert "2 entries after the last signature, not in the signed version" in look
+    further = section(made(told, samples.judgement(), samples.meta(version=2, status="appended")), "signature")
+    assert "2 entries after the earlier version was signed, included here." in further
 
 
 def test_fingerprints_name_limits_tables_rules_and_head() -> None:

@@ -37,12 +37,16 @@ def signature(case: Case) -> list[Json]:
     made += [_addendum(case, row) for row in meta.get("amendments") or []]
     late = case.exam.get("late") or []
     if late and any(not row.get("struck") for row in case.exam.get("signed") or []):
-        text = (
-            f"{wording.count(len(late), 'entry', 'entries')} arrived after the last signature and may not be in the "
-            "signed findings. The signed version stands as it was issued."
-        )
-        made.append({"kind": "fact", "label": "Arrived late", "text": text})
+        made.append({"kind": "fact", "label": "Arrived late", "text": _late_words(case, len(late))})
     return made
+
+
+def _late_words(case: Case, number: int) -> str:
+    """Entries newer than the last signature: a further version covers them, a preliminary look only shows them."""
+    entries = wording.count(number, "entry", "entries")
+    if case.signed:
+        return f"{entries} after the earlier version was signed, included here."
+    return f"{entries} after the last signature, not in the signed version, which stands as issued."
 
 
 def _addendum(case: Case, row: Json) -> Json:

@@ -48,7 +48,7 @@ def _section(name: str, blocks: list[Json]) -> Json:
 def _head(case: Case) -> Json:
     patient = case.exam.get("patient") or {}
     name = str(patient.get("name") or "Animal without a name")
-    version = f"version {case.meta['version']}" if case.meta.get("version") else "no version"
+    version = f"version {case.meta['version']}" if case.signed and case.meta.get("version") else "not signed"
     word = case.status.upper()
     identity = str(case.exam.get("patient_id") or case.exam.get("id") or "not given")
     examined = wording.day(case.exam.get("date")) or "date not recorded"

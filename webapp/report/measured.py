@@ -82,22 +82,25 @@ def also_published(case: Case, cited: sources.Sources) -> Json | None:
 
     Never for a part that was not fully seen: no line at all may stand beside its value.
     """
-    items: list[Json] = []
+    said: dict[str, list[str]] = {}
     for line in _lines(case):
         if line.get("why") in ("partly_seen", "needs_other_pole"):
             continue
-        beyond = line["kind"] in ("above_limit", "below_limit")
-        asked = (case.quantities.get(str(line["about"])) or {}).get("structure") in case.asked
         for other in line.get("also") or []:
-            use = (case.limits.get(str(other.get("id"))) or {}).get("use")
-            differs = other.get("verdict") in ("above", "below") and (
-                asked or line["kind"] != "silent" and use != "unverified"
-            )
-            mark = sources.marks([cited.number(other["id"])]) if use in _COMPARABLE and (beyond or differs) else ""
+            mark = sources.marks([cited.number(other["id"])]) if _worth_saying(case, line, other) else ""
             if mark:
-                items.append({"text": f"{case.label(line['about'])}: {other['words']} {mark}", "strong": False})
+                said.setdefault(case.label(line["about"]), []).append(f"{other['words']} {mark}")
+    items = [{"text": f"{name}: {'; '.join(dict.fromkeys(words))}", "strong": False} for name, words in said.items()]
     label = "Other published figures, shown beside the limit and never the reason for a verdict"
-    return {"kind": "list", "label": label, "items": _distinct(items)} if items else None
+    return {"kind": "list", "label": label, "items": items} if items else None
+
+
+def _worth_saying(case: Case, line: Json, other: Json) -> bool:
+    use = (case.limits.get(str(other.get("id"))) or {}).get("use")
+    if use not in _COMPARABLE or line["kind"] in ("above_limit", "below_limit"):
+        return use in _COMPARABLE
+    asked = (case.quantities.get(str(line["about"])) or {}).get("structure") in case.asked
+    return other.get("verdict") in ("above", "below") and (asked or (line["kind"] != "silent" and use != "unverified"))
 
 
 def struck(case: Case) -> Json | None:
@@ -220,7 +223,7 @@ def _cut(readings: list[Json]) -> str:
         said.append("oblique cut")
     lying = dict.fromkeys(str(row["recumbency"]) for row in readings if row.get("recumbency"))
     if len(lying) > 1 or any(place != "dorsal" for place in lying):
-        said.append(wording.several(lying))
+        said.append(f"lying {wording.several(lying)}")
     return f" ({'; '.join(said)})" if said else ""
 
 

@@ -12,7 +12,7 @@ class Sources:
     def __init__(self, case: Case) -> None:
         self._case = case
         self._numbers: dict[str, int] = {}
-        self._limits: dict[str, dict[str, str]] = {}
+        self._limits: dict[str, dict[str, Json]] = {}
 
     def number(self, limit_id: object, cited: object = None) -> int | None:
         """The number for a limit row; None where neither the tables nor the judgement know a source.
@@ -27,7 +27,7 @@ class Sources:
         number = self._numbers.setdefault(key, len(self._numbers) + 1)
         rows = self._limits.setdefault(key, {})
         if row:
-            rows[row["id"]] = _row_words(self._case, row)
+            rows[row["id"]] = row
         return number
 
     def items(self) -> list[Json]:
@@ -37,7 +37,7 @@ class Sources:
             {
                 "number": number,
                 "text": _citation(table[key]) if key in table else wording.sentence(key),
-                "rows": list(dict.fromkeys(self._limits[key].values())),
+                "rows": _rows_words(self._case, list(self._limits[key].values())),
             }
             for key, number in self._numbers.items()
         ]
@@ -64,17 +64,25 @@ def _citation(source: Json) -> str:
     return text
 
 
-def _row_words(case: Case, row: Json) -> str:
-    name = _quantity_words(case, str(row["quantity"]))
+def _rows_words(case: Case, rows: list[Json]) -> list[str]:
+    """The rows of one publication; those that differ in nothing but measure, figure and class share their facts."""
+    alike: dict[str, list[str]] = {}
+    for row in rows:
+        figure = wording.with_unit(extent(row), row.get("unit")) if extent(row) else "no single figure"
+        head = f"{_quantity_words(case, str(row['quantity']))}: {figure} ({core_words.class_words(row)})"
+        alike.setdefault(_facts(row), []).append(head)
+    return [f"{'; '.join(heads)}. {facts}" for facts, heads in alike.items()]
+
+
+def _facts(row: Json) -> str:
+    """Population, n, plane, statistic, what the row is used for and how it is known."""
     pieces = [
-        wording.with_unit(extent(row), row.get("unit")) if extent(row) else "",
-        core_words.class_words(row),
         str(row.get("population") or ""),
         f"n {row['n']}" if row.get("n") else "n not stated",
         wording.PLANES.get(str(row.get("plane") or "unspecified"), str(row.get("plane"))),
         str(row.get("statistic") or ""),
     ]
-    text = f"{name}: {'; '.join(piece for piece in pieces if piece)}."
+    text = wording.sentence(wording.capital("; ".join(piece for piece in pieces if piece)))
     text += f" {wording.capital(wording.USE.get(row['use'], str(row['use'])))}; {wording.KNOWN[row['known']]}."
     return text + (f" {wording.sentence(str(row['quantity_known']))}" if row.get("quantity_known") else "")
 
