@@ -6,12 +6,12 @@ more reading costs one unit and not the whole exam.
 """
 
 from . import animal as animals
-from . import change, checks, decimals, gland, open_items, relations, values, verdicts
+from . import change, checks, contradictions, decimals, gland, open_items, relations, values, verdicts
 from .tables import Tables
 from .verdicts import Judge
 
 OF_THE_GLAND = ("caudal_pole_thickness", "cranial_pole_thickness", "maximum_thickness")
-LISTS = ("flags", "judged", "silent", "assumed", "open", "values")
+LISTS = ("flags", "judged", "silent", "assumed", "open", "values", "contradictions")
 GENERAL = "general"
 SHARED = "aorta"
 
@@ -32,6 +32,7 @@ def flat(exam: dict, judged: dict, tables: Tables) -> dict:
                 made[name] += judged[unit][name]
     for unit in open_order(exam, tables):
         made["open"] += judged[unit]["open"]
+    made["contradictions"] += contradictions.of_words(exam, made["flags"], tables.catalogue)
     return made
 
 
@@ -139,7 +140,9 @@ def _unit(unit: str, exam: dict, earlier: list, judging: Judge) -> dict:
     still_open = open_items.of_unit(judging.tables.structures[unit], exam, found, judging)
     shown = [_shown(judging, found[name], beside.get(name)) for name in order]
     lesions = values.lesions(exam["readings"], exam, judging.catalogue)
-    return _made(judging, still_open, shown + [_shown(judging, value, None) for value in lesions])
+    made = _made(judging, still_open, shown + [_shown(judging, value, None) for value in lesions])
+    made["contradictions"] = contradictions.of_unit(judging.tables.structures[unit], exam, judging)
+    return made
 
 
 def _values(unit: str, exam: dict, judging: Judge) -> tuple:
@@ -167,6 +170,7 @@ def _made(judging: Judge, still_open: list, shown: list) -> dict:
         "assumed": judging.assumed,
         "open": still_open,
         "values": shown,
+        "contradictions": [],
     }
 
 

@@ -1,0 +1,155 @@
+"""Records that do not fit together, asked about before signing; nothing is changed and nothing is refused.
+
+Each is {"about", "kind", "text"}. Kinds: normal_with_finding, normal_not_seen, normal_beyond, removed_described,
+other_sex, side_differs, lost_no.
+"""
+
+from . import catalogue as catalogue_rules
+from .catalogue import Catalogue
+from .verdicts import Judge
+
+HIDDEN = ("partly", "not_seen", "not_examined")
+NO_WORDS = ("no", "not", "without", "nil")
+
+
+def of_unit(structures: list, exam: dict, judge: Judge) -> list:
+    """Contradictions within the records of each structure of a unit."""
+    found: list = []
+    for structure in structures:
+        rows = _Records(structure["id"], exam)
+        for state in rows.states:
+            if state["normal"]:
+                found = found + _normal(structure, state, rows, judge)
+            if state["seen"] == "removed" and state["part"] is None and rows.described():
+                found.append(
+                    _made(structure["id"], "removed_described", structure["label"] + ": removed, yet described")
+                )
+        absent = catalogue_rules.presence(structure, exam["patient"]) == "absent"
+        if absent and exam["patient"].get("sex") and rows.described():
+            words = structure["label"] + ": described in a " + exam["patient"]["sex"] + " animal"
+            found.append(_made(structure["id"], "other_sex", words))
+    return found
+
+
+class _Records:
+    """What stands in the exam of one structure."""
+
+    def __init__(self, name: str, exam: dict):
+        self.states = [row for row in exam["states"] if row["structure"] == name]
+        self.findings = [
+            row
+            for row in exam["findings"]
+            if row["structure"] == name and not row.get("struck") and row["finding"] != "none"
+        ]
+        self.readings = [
+            row for row in exam["readings"] if not row.get("struck") and row["quantity"][: len(name) + 1] == name + "."
+        ]
+
+    def described(self) -> bool:
+        return bool(self.findings or self.readings) or any([row["seen"] == "whole" for row in self.states])
+
+
+def _normal(structure: dict, state: dict, rows: _Records, judge: Judge) -> list:
+    """A part or structure said to be normal, against findings, hidden parts and values beyond a limit."""
+    label = judge.catalogue.label(state["about"])
+    made = []
+    for finding in rows.findings:
+        if state["part"] is None or finding.get("part") in (None, state["part"]):
+            words = label + ": normal, and a finding: " + finding["finding"].replace("_", " ")
+            made.append(_made(state["about"], "normal_with_finding", words))
+    for other in rows.states:
+        if state["part"] is None and other["part"] is not None and other["seen"] in HIDDEN:
+            words = (
+                label + ": normal, and " + judge.catalogue.label(other["about"]) + " " + other["seen"].replace("_", " ")
+            )
+            made.append(_made(state["about"], "normal_not_seen", words))
+    for flag in judge.flags:
+        if (
+            flag["grade"] == "outside"
+            and flag["structure"] == structure["id"]
+            and state["part"] in (None, flag["part"])
+        ):
+            made.append(_made(state["about"], "normal_beyond", label + ": normal, and " + flag["text"]))
+    return made
+
+
+def of_words(exam: dict, flags: list, catalogue: Catalogue) -> list:
+    """Contradictions between the words of the impression and the records: the side, and a lost "no"."""
+    text = exam["fields"].get("impression")
+    if not isinstance(text, str):
+        return []
+    found = []
+    for sentence in _sentences(text):
+        words = _words(sentence)
+        found += _sides(words, exam, flags, catalogue)
+        found += _lost_no(words, exam, catalogue)
+    return found
+
+
+def _sentences(text: str) -> list:
+    for mark in (";", "!", "?", "\n"):
+        text = text.replace(mark, ".")
+    return [piece for piece in text.split(".") if piece.strip()]
+
+
+def _words(sentence: str) -> list:
+    for mark in (",", ":", "(", ")", '"', "/"):
+        sentence = sentence.replace(mark, " ")
+    return sentence.lower().split()
+
+
+def _sides(words: list, exam: dict, flags: list, catalogue: Catalogue) -> list:
+    """A side named beside a paired organ of which only the other side has a finding or a flag."""
+    made = []
+    for structure in catalogue.structures:
+        if not structure["pair"]:
+            continue
+        stem, _, side = structure["id"].partition(".")
+        if (
+            _near(words, side, stem)
+            and not _spoken(structure["id"], exam, flags)
+            and _spoken(structure["pair"], exam, flags)
+        ):
+            other = catalogue.label(structure["pair"])
+            text = "the impression names the " + structure["label"] + "; the findings are of the " + other
+            made.append(_made(structure["id"], "side_differs", text))
+    return made
+
+
+def _near(words: list, side: str, stem: str) -> bool:
+    """Whether the side stands up to three words before the organ, with no other side in between."""
+    for place, word in enumerate(words):
+        if word[: len(stem)] == stem:
+            before = [other for other in words[max(0, place - 3) : place] if other in ("left", "right", "both")]
+            if before and before[-1] == side:
+                return True
+    return False
+
+
+def _spoken(name: str, exam: dict, flags: list) -> bool:
+    finding = any(
+        [row["structure"] == name and not row.get("struck") and row["finding"] != "none" for row in exam["findings"]]
+    )
+    return finding or any([flag["structure"] == name and flag["grade"] != "note" for flag in flags])
+
+
+def _lost_no(words: list, exam: dict, catalogue: Catalogue) -> list:
+    """A structure recorded as "none" that the impression names without a "no"."""
+    made = []
+    for row in exam["findings"]:
+        if row["finding"] != "none" or row.get("struck") or row.get("part"):
+            continue
+        label = catalogue.label(row["structure"])
+        name = label.lower().split()
+        for place in range(len(words) - len(name) + 1):
+            if words[place : place + len(name)] != name:
+                continue
+            if not any([word in NO_WORDS for word in words[max(0, place - 3) : place]]):
+                made.append(
+                    _made(row["structure"], "lost_no", label + ": recorded as none; was a no lost in the impression?")
+                )
+    return made
+
+
+def _made(about: str, kind: str, text: str) -> dict:
+    return {"about": about, "kind": kind, "text": text}
