@@ -80,7 +80,8 @@ export function keepReading(how = {}) {
 /** @param {Act} act */
 function readingWords(act) {
   const { about, value, unit } = act.body;
-  return `${label(about)} ${value}${unit === '1' ? '' : ` ${unit}`}`;
+  const words = screenRows().find((row) => row.id === about)?.label || label(about);
+  return `${words} ${value}${unit === '1' ? '' : ` ${unit}`}`;
 }
 
 /** The person chose another reading of the digits: it stands in the box, to be kept. @param {string} value */

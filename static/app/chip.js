@@ -16,7 +16,8 @@ export function chipWords(sync) {
   if (!sync.connected) return sync.own ? `not connected, ${sync.own} on this phone only` : 'not connected to a practice';
   if (sync.phase === 'sending') return `sending batch ${sync.batch} of ${sync.batches}`;
   if (sync.pending) {
-    const oldest = sync.oldest ? `, oldest ${ago(sync.oldest)}` : '';
+    const age = sync.oldest ? ago(sync.oldest) : 'just now';
+    const oldest = age === 'just now' ? '' : `, oldest ${age}`;
     return `${sync.pending} not sent${oldest}${sync.phase === 'blocked' ? ', link needed' : ''}`;
   }
   if (sync.receipt) return `at the practice: ${sync.held} of ${sync.own}`;

@@ -137,7 +137,7 @@ export function record(acts, words, undoable = true) {
   const shown = acts.map((act) => provisional(session, act));
   session.provisional.push(...shown);
   refold(session);
-  session.lastAct = undoable ? { words, ids: [], structure: session.structure } : null;
+  session.lastAct = undoable ? { words, ids: [], structure: session.structure, quantity: acts[0].kind === 'read' ? String(acts[0].body.about) : null } : null;
   session.problem = null;
   update();
   const turn = chain.then(() => keep(session, acts, shown, undoable));
@@ -248,6 +248,7 @@ async function applyToEngine(session, entries) {
 
 /** @param {import('./state').Session} session @param {import('./types').EngineAnswer} answer @param {number} covered */
 function takeAnswer(session, answer, covered) {
+  state.engineWords = '';
   session.judgement = answer.judgement;
   session.folded = answer.exam;
   session.judged = Math.max(session.judged, covered);

@@ -129,7 +129,9 @@ export function folded(catalogue, structure, view) {
 
 /** @param {Structure} structure @param {Quantity} quantity @returns {ScreenRow} */
 function measureRow(structure, quantity) {
-  const label = quantity.label.startsWith(`${structure.label}, `) ? quantity.label.slice(structure.label.length + 2) : quantity.label;
+  const whole = quantity.label.startsWith(`${structure.label}, `) ? quantity.label.slice(structure.label.length + 2) : quantity.label;
+  // Where only one thickness of a part is asked, the part's name says enough; the long axis is the rule.
+  const label = quantity.core && quantity.part ? whole.replace(/ thickness$/, '') : whole;
   return { id: quantity.id, kind: 'measure', label, quantity, part: quantity.part };
 }
 

@@ -83,6 +83,7 @@ function onPaste(event) {
 }
 
 async function start() {
+  place.replaceChildren();
   onChange(draw);
   onStorageTrouble((message) => update({ trouble: message }));
   document.addEventListener('keydown', onKey);

@@ -5,8 +5,8 @@ import { record } from './exam.js';
 import { gradeOf, gradeWords, mark } from './marks.js';
 import { LESION, folded, neverFolded } from './order.js';
 import { state, updateSession } from './state.js';
-import { catalogue, label, seenWords, structureOf } from './tables.js';
-import { linesOf } from './view-rows.js';
+import { catalogue, label, quantityOf, seenWords, structureOf } from './tables.js';
+import { linesAround } from './view-rows.js';
 
 const STRIKE_WHY = ['slip of the finger', 'wrong box', 'wrong side', 'oblique view', 'poor view', 'other'];
 const ANSWERS = [
@@ -96,6 +96,8 @@ function readingPanel(at) {
   const reading = state.session?.view.readings.find((one) => one.id === at.id);
   if (!reading) return nothing;
   const how = [reading.plane, reading.cut, reading.view, reading.recumbency, reading.acquired].filter(Boolean).join(', ').replace(/_/g, ' ');
+  const quantity = quantityOf(reading.quantity);
+  const part = quantity?.part ? `${quantity.structure}.${quantity.part}` : null;
   const title = `${label(reading.quantity)} ${reading.value} ${reading.unit === '1' ? '' : reading.unit}`;
   return panel(
     title,
@@ -103,7 +105,8 @@ function readingPanel(at) {
       ${reading.struck
         ? html`<button class="answer wide" data-act="restore" @click=${() => restoreReading(reading.id)}>it counts after all</button>`
         : html`<h3>strike it: it stays readable, and no longer counts</h3>
-          <div class="choices">${STRIKE_WHY.map((why) => chipButton(why, () => strikeReading(reading.id, why)))}</div>`}`,
+          <div class="choices">${STRIKE_WHY.map((why) => chipButton(why, () => strikeReading(reading.id, why)))}
+            ${part ? chipButton('the part was only partly seen', () => updateSession({ panel: { kind: 'reason', about: part, seen: 'partly', why: [] } })) : nothing}</div>`}`,
   );
 }
 
@@ -119,15 +122,14 @@ function strikePanel(at) {
 
 /** All lines about one thing with limit, group of animals and source; and a way to answer a flag. @param {any} at */
 function linePanel(at) {
-  const session = /** @type {import('./state.js').Session} */ (state.session);
-  const lines = linesOf(session.structure).filter((line) => line.about === at.about);
+  const lines = linesAround(at.about);
   return panel(label(at.about), html`<div class="sources">${lines.map((line) => html`
     <article class="source">
       <p>${mark(gradeOf(line), line.kind)} <b>${gradeWords(gradeOf(line))}</b> ${line.text || line.why}</p>
       ${line.limit ? html`<p class="small">limit ${line.limit.lower ? `from ${line.limit.lower} ` : ''}${line.limit.upper ? `to ${line.limit.upper} ` : ''}${line.unit && line.unit !== '1' ? line.unit : ''}${line.limit.class_words ? `, ${line.limit.class_words}` : ''}${line.limit.n ? `, ${line.limit.n} animals` : ''}${line.limit.population ? `: ${line.limit.population}` : ''}</p>` : nothing}
       ${line.source ? html`<p class="small">source: ${line.source}${line.limit?.known ? ` (${line.limit.known})` : ''}</p>` : nothing}
       ${(line.also || []).map((also) => html`<p class="small">also: ${also.words || `${also.id}: ${also.verdict}`}</p>`)}
-      ${line.grade ? html`<div class="choices">${ANSWERS.map((why) => chipButton(why, () => acknowledge(line, why)))}</div>` : nothing}
+      ${['outside', 'look_again', 'tell_someone'].includes(line.grade || '') ? html`<div class="choices">${ANSWERS.map((why) => chipButton(why, () => acknowledge(line, why)))}</div>` : nothing}
     </article>`)}</div>`);
 }
 

@@ -35,9 +35,9 @@ function contextChoices() {
   const sedation = context.sedation || [];
   const signs = context.signs || [];
   const pick = (/** @type {string} */ one) => set('context.sedation', one === 'none' ? [] : toggled(sedation, one));
-  return html`<h2>sedation</h2><div class="choices four">${SEDATION.map((one) =>
+  return html`<h2>sedation</h2><div class="choices">${SEDATION.map((one) =>
       chipButton(one, () => pick(one), one === 'none' ? context.sedation !== undefined && !sedation.length : sedation.includes(one)))}</div>
-    ${LISTS.map(([field, title, values]) => html`<h2>${title}</h2><div class="choices four">${values.map(([words, value]) =>
+    ${LISTS.map(([field, title, values]) => html`<h2>${title}</h2><div class="choices">${values.map(([words, value]) =>
       chipButton(words, () => set(field, value), context[field.slice('context.'.length)] === value))}</div>`)}
     <h2>signs</h2><div class="choices two">${SIGNS.map(([id, words]) =>
       chipButton(words, () => set('context.signs', toggled(signs, id)), signs.includes(id)))}</div>`;

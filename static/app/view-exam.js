@@ -16,7 +16,7 @@ export function patientWords(patient) {
   const kind = patient.species || 'species unknown';
   const sex = patient.sex ? `, ${patient.sex}${patient.neutered ? ' neutered' : ''}` : '';
   const weight = patient.weight_kg ? `, ${patient.weight_kg} kg` : ', weight unknown';
-  return `${kind}${sex}${weight}`;
+  return `${kind}${weight}${sex}`;
 }
 
 export function topView() {
@@ -42,7 +42,7 @@ function placeView() {
     <button class="step" data-act="previous" aria-label="the structure before" @click=${() => step(-1)}><span aria-hidden="true">&lt;</span></button>
     <button class="here" data-act="all" @click=${() => update({ screen: 'all' })}>
       <span class="here-name" data-structure=${session.structure}>${structure?.label}</span>
-      <span class="here-state">${words || 'all structures'}</span>
+      <span class="here-state">${words || 'all'}</span>
     </button>
     <button class="step" data-act="next" aria-label="the next structure" @click=${() => step(1)}><span aria-hidden="true">&gt;</span></button>
   </nav>`;
@@ -50,8 +50,8 @@ function placeView() {
 
 function engineNote() {
   if (state.engine === 'starting') return html`<p class="quiet-note">limits are starting; what you type is kept meanwhile</p>`;
-  if (state.engine === 'failed') return html`<p class="quiet-note">limits are not compared now (${state.engineWords}); everything is kept</p>`;
-  return state.engineWords ? html`<p class="quiet-note">${state.engineWords}</p>` : nothing;
+  const silent = state.engine === 'failed' || state.engineWords;
+  return silent ? html`<p class="quiet-note" data-limits="silent">limits are not compared at the moment; everything is kept (why: see settings)</p>` : nothing;
 }
 
 /** A tap instead of a swipe where rows do not fit. */
@@ -72,7 +72,7 @@ export function examView() {
     <div class="bar">${chip()}<button class="finish" data-act="open-sheet" @click=${openSheet}>before you lift</button></div>
     ${placeView()}
     ${tall ? nothing : html`<div class="rows">${rowsView()}${engineNote()}</div>
-      <button class="scroll-on" hidden @click=${scrollOn}>rows above or below</button>`}
+      <button class="scroll-on" hidden @click=${scrollOn}>more rows</button>`}
     <div class="lower">
       ${panel ? panelOf(panel) : html`${echoView()}${keys ? keypadView() : nothing}${answersView()}`}
     </div>

@@ -8,6 +8,7 @@ import { seenAct, finishStructure } from './acts.js';
 import { saveSettings } from './settings.js';
 import { state, updateSession } from './state.js';
 import { label, quantityOf, structureOf } from './tables.js';
+import { lineButton, lineOfReading } from './view-rows.js';
 
 /** The line above the keys: what is typed, what is asked, what was done. */
 export function echoView() {
@@ -52,9 +53,11 @@ function lastView() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const saving = session.provisional.length > 0;
   const words = session.lastAct ? session.lastAct.words : '';
+  const found = state.screen === 'exam' && session.lastAct?.quantity ? lineOfReading(session.lastAct.quantity) : null;
   return html`<div class="echo last">
-    <span class="echo-last"><span class="kept-words" data-kept=${saving ? 'no' : 'yes'}>${saving ? 'saving ...' : 'saved on this phone'}</span>
-      <span class="act-words">${words}</span></span>
+    <span class="echo-last"><span class="kept-words" data-kept=${saving ? 'no' : 'yes'}>${saving ? 'saving' : 'saved on this phone'}</span>
+      <span class="act-words ${found ? 'one' : ''}">${words}</span>
+      ${found ? lineButton(found.line, found.others) : nothing}</span>
     ${session.lastAct && !saving ? html`<button class="side-key" data-act="undo" @click=${undo}>undo</button>` : nothing}
   </div>`;
 }

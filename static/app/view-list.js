@@ -10,13 +10,18 @@ import { emptyForm, formFromVisit } from './view-start.js';
 
 const STAGE = { waiting: '', begun: 'begun', finished: 'finished', signed: 'signed' };
 let loading = false;
+let wanted = false;
 
 /** Read the list again (after a pull, or when the screen is shown). */
 export async function refreshList() {
+  wanted = true;
   if (loading) return;
   loading = true;
   try {
-    update({ list: await loadList() });
+    while (wanted) {
+      wanted = false;
+      update({ list: await loadList() });
+    }
   } finally {
     loading = false;
   }
@@ -55,7 +60,8 @@ export function listView() {
   }
   const { date, today, items } = state.list;
   return html`<div class="page list">
-    <div class="bar"><h1>${today ? 'Today' : `List of ${date}`}</h1>${chip()}</div>
+    <div class="bar"><h1>${today ? 'Today' : `List of ${date}`}</h1></div>
+    <div class="bar">${chip()}</div>
     ${notices()}
     <div class="visits">${items.length ? items.map(row) : html`<p class="empty">No animals on the list yet. A walk-in can start right away.</p>`}</div>
     <div class="ends">

@@ -35,12 +35,19 @@ function jump(line) {
   go(structure, row ? { row } : null);
 }
 
+/** The engine's words without the name that stands above them. @param {import('./types').Line} line */
+function told(line) {
+  const words = line.text || KINDS[line.kind || ''] || '';
+  const name = `${label(line.about)}: `;
+  return words.startsWith(name) ? words.slice(name.length) : words;
+}
+
 /** @param {import('./types').Line} line */
 function openRow(line) {
   const closable = !quantityOf(line.about) && line.kind !== 'question_open' && line.kind !== 'not_seen' && structureIdOf(line.about);
   const close = (/** @type {string} */ seen) => updateSession({ panel: { kind: 'reason', about: line.about, seen, why: [] } });
   return html`<div class="open-row" data-open=${line.about} data-kind=${line.kind || ''}>
-    <button class="open-go" @click=${() => jump(line)}><b>${label(line.about)}</b><span>${line.text || KINDS[line.kind || ''] || ''}</span></button>
+    <button class="open-go" @click=${() => jump(line)}><b>${label(line.about)}</b><span>${told(line)}</span></button>
     ${closable ? html`<button class="open-close" data-act="seen" @click=${() => markSeen(line.about, 'whole', [])}>seen</button>
       <button class="open-close" data-act="not-seen" @click=${() => close('not_seen')}>not seen</button>
       <button class="open-close" data-act="not-examined" @click=${() => close('not_examined')}>not exam.</button>` : nothing}

@@ -5,7 +5,7 @@ import { screenRows } from './exam.js';
 import { gradeOf, gradeWords, graverFirst, mark } from './marks.js';
 import { readingsOf } from './order.js';
 import { state, updateSession } from './state.js';
-import { label, seenWords, structureOf } from './tables.js';
+import { label, quantityOf, seenWords, structureIdOf, structureOf } from './tables.js';
 
 /** @typedef {import('./types').Line} Line */
 
@@ -28,12 +28,46 @@ export function lineButton(line, others) {
   </button>`;
 }
 
-/** @param {string} about */
+const LOUD = ['tell_someone', 'outside', 'look_again'];
+
+/** The gravest line of a row, in full when it asks for something. @param {string} about */
 function lineFor(about) {
+  const lines = linesAbout(about);
+  return lines.length && LOUD.includes(gradeOf(lines[0])) ? lineButton(lines[0], lines.length - 1) : nothing;
+}
+
+/** A quiet line of a row is a mark and a word; its text stands under the value just kept, and on tap. @param {string} about */
+function rowMark(about) {
+  const lines = linesAbout(about);
+  if (!lines.length || LOUD.includes(gradeOf(lines[0]))) return nothing;
+  const grade = gradeOf(lines[0]);
+  return html`<button class="row-mark" data-about=${about} data-kind=${lines[0].kind || lines[0].why || ''}
+    @click=${() => updateSession({ panel: { kind: 'line', about } })}>${mark(grade, lines[0].kind)} ${gradeWords(grade)}</button>`;
+}
+
+/** @param {string} about */
+function linesAbout(about) {
   const session = state.session;
-  if (!session) return nothing;
-  const lines = linesOf(session.structure).filter((line) => line.about === about);
-  return lines.length ? lineButton(lines[0], lines.length - 1) : nothing;
+  return session ? linesOf(session.structure).filter((line) => line.about === about) : [];
+}
+
+/** Lines about a thing, what it was derived from and what was derived from it. @param {string} about */
+export function linesAround(about) {
+  const from = quantityOf(about)?.derived?.of || [];
+  return linesOf(structureIdOf(about) || '').filter(
+    (line) => line.about === about || from.includes(line.about) || (quantityOf(line.about)?.derived?.of || []).includes(about),
+  );
+}
+
+/**
+ * The line for the value that was kept last: its own, or that of a value derived from it (a gland's greatest thickness).
+ * @param {string} quantity @returns {{line: Line, others: number} | null}
+ */
+export function lineOfReading(quantity) {
+  const structure = quantityOf(quantity)?.structure;
+  if (!structure) return null;
+  const lines = linesOf(structure).filter((line) => line.about === quantity || (quantityOf(line.about)?.derived?.of || []).includes(quantity));
+  return lines.length ? { line: lines[0], others: lines.length - 1 } : null;
 }
 
 /** Lines that belong to no row: the gland as a whole, a derived value, a finding. @param {Set<string>} shown */
@@ -46,8 +80,8 @@ function otherLines(shown) {
     if (!shown.has(line.about)) groups.set(line.about, [...(groups.get(line.about) || []), line]);
   }
   return [...groups].map(([about, lines]) => html`<div class="row whole" data-row=${about}>
-    <div class="row-head"><span class="label">${shortLabel(about)}</span>${meanOf(about)}</div>
-    ${lineButton(lines[0], lines.length - 1)}${earlierOf(about)}
+    <div class="row-head"><span class="label">${shortLabel(about)}</span>${earlierOf(about)}${meanOf(about)}</div>
+    ${lineButton(lines[0], lines.length - 1)}
   </div>`);
 }
 
@@ -64,7 +98,7 @@ function meanOf(quantity) {
   if (!value) return nothing;
   const unit = value.unit === '1' ? '' : ` ${value.unit}`;
   if (value.derived) return html`<span class="calc">${value.value}${unit}</span>`;
-  if (value.n < 2) return html`<span class="calc">one reading</span>`;
+  if (value.n < 2) return nothing;
   return html`<span class="calc">mean ${value.value}${unit}, spread ${value.spread}</span>`;
 }
 
@@ -73,7 +107,14 @@ function earlierOf(quantity) {
   const value = state.session?.judgement?.values.find((one) => one.quantity === quantity);
   if (!value?.earlier) return nothing;
   const { earlier } = value;
-  return html`<p class="before">last: ${earlier.value} ${value.unit === '1' ? '' : value.unit} on ${earlier.date}${earlier.words ? `; ${earlier.words}` : ''}</p>`;
+  return html`<span class="before">last ${earlier.value}, ${shortDate(earlier.date)}</span>`;
+}
+
+/** "16 Nov", with the year when it is not this one. @param {string} date */
+function shortDate(date) {
+  const [year, month, day] = date.split('-').map(Number);
+  const name = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'][month - 1];
+  return year === new Date().getFullYear() ? `${day} ${name}` : `${day} ${name} ${year}`;
 }
 
 /** @param {import('./order.js').ScreenRow} row */
@@ -85,13 +126,14 @@ function measureRow(row) {
   const counted = kept.filter((reading) => !reading.struck).length;
   const empty = Math.max(1, wanted - counted);
   return html`<div class="row ${current ? 'current' : ''}" data-row=${row.id}>
-    <div class="row-head" @click=${() => chooseRow(row.id)}><span class="label">${row.label}</span>${meanOf(row.id)}</div>
     <div class="boxes">
+      <span class="label" @click=${() => chooseRow(row.id)}>${row.label}</span>
       ${kept.map((reading) => keptBox(reading))}
       ${Array.from({ length: empty }, (_, place) => emptyBox(row, current && place === 0, counted + place >= wanted))}
-      ${row.part ? partButton(`${session.structure}.${row.part}`, counted > 0) : nothing}
+      ${asksPart(row, counted) ? partButton(`${session.structure}.${row.part}`, counted > 0) : nothing}
     </div>
-    ${lineFor(row.id)}${earlierOf(row.id)}
+    ${counted ? html`<div class="row-foot">${rowMark(row.id)}${earlierOf(row.id)}${meanOf(row.id)}</div>` : nothing}
+    ${lineFor(row.id)}
   </div>`;
 }
 
@@ -107,14 +149,21 @@ function keptBox(reading) {
 /** @param {import('./order.js').ScreenRow} row @param {boolean} active @param {boolean} extra */
 function emptyBox(row, active, extra) {
   const typed = active ? state.session?.typed || '' : '';
-  return html`<button class="box ${active ? 'active' : ''} ${typed.length > 4 ? 'long' : ''}" aria-label="${row.label}, next reading"
+  return html`<button class="box ${active ? 'active' : ''} ${extra ? 'extra' : ''} ${typed.length > 4 ? 'long' : ''}" aria-label="${row.label}, next reading"
     @click=${() => chooseRow(row.id)}>${typed || (extra && !active ? '+' : '')}</button>`;
+}
+
+/** A reading says that the part was seen; another state stays readable beside it. @param {import('./order.js').ScreenRow} row @param {number} counted */
+function asksPart(row, counted) {
+  if (!row.part || row.quantity?.core !== true) return false;
+  const known = state.session?.view.states[`${state.session.structure}.${row.part}`];
+  return known ? known.seen !== 'whole' || counted === 0 : counted === 0;
 }
 
 /** The state of a part that also has a measure: "not seen" is one tap away. @param {string} about @param {boolean} read */
 function partButton(about, read) {
   const known = state.session?.view.states[about];
-  const words = known ? seenWords(known.seen) : read ? 'seen, read' : 'not seen?';
+  const words = known ? seenWords(known.seen) : read ? 'seen' : 'not seen?';
   return html`<button class="part-state ${known ? 'said' : ''}" data-part=${about}
     @click=${() => updateSession({ panel: { kind: 'part', about } })}>${words}</button>`;
 }
@@ -159,5 +208,7 @@ export function findingWords(finding) {
 export function rowsView() {
   const list = screenRows();
   const shown = new Set(list.map((row) => row.id));
-  return html`${list.map((row) => (row.kind === 'measure' ? measureRow(row) : partRow(row)))}${recorded()}${otherLines(shown)}`;
+  const measured = list.filter((row) => row.kind === 'measure');
+  const parts = list.filter((row) => row.kind === 'part');
+  return html`${measured.map(measureRow)}${otherLines(shown)}${parts.map(partRow)}${recorded()}`;
 }

@@ -16,7 +16,8 @@ const CAUTIONS = [
   'A normal scan does not exclude disease, and appearance rarely tells benign from malignant.',
 ];
 
-function who() {
+/** Who writes: people of the practice, or initials while no connection was made. */
+export function whoView() {
   const { settings, practice } = state;
   const staff = practice?.people || [];
   const pick = (/** @type {import('./types').Person} */ person) => saveSettings({ author: person.id, authorName: person.name });
@@ -44,7 +45,7 @@ export function settingsView() {
   const back = state.form?.back || 'list';
   return html`<div class="page settings">
     <div class="bar"><h1>Settings</h1><button class="finish" data-act="back" @click=${() => update({ screen: back, form: null, list: back === 'list' ? null : state.list })}>back</button></div>
-    ${who()}
+    ${whoView()}
     <h2>the machine shows</h2>
     <div class="choices two">${(/** @type {('mm' | 'cm')[]} */ (['mm', 'cm'])).map((unit) => chipButton(unit, () => saveSettings({ machineUnit: unit }), settings.machineUnit === unit))}</div>
     <h2>screen</h2>
@@ -52,6 +53,6 @@ export function settingsView() {
     ${connection()}
     <h2>cautions</h2>
     <ul class="cautions">${CAUTIONS.map((words) => html`<li>${words}</li>`)}</ul>
-    <p class="small">version ${GELSIDE_VERSION}, limits ${state.session?.judgement?.limits_version || rulesHash().slice(0, 12)}; ${state.offlineReady ? 'this phone can start without a network' : 'not yet stored for use without a network'}${state.engine === 'failed' ? `; limits stopped: ${state.engineWords}` : ''}</p>
+    <p class="small">version ${GELSIDE_VERSION}, limits ${state.session?.judgement?.limits_version || rulesHash().slice(0, 12)}; ${state.offlineReady ? 'this phone can start without a network' : 'not yet stored for use without a network'}${state.engineWords ? `; limits are not compared: ${state.engineWords}` : ''}</p>
   </div>`;
 }

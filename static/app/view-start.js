@@ -5,6 +5,7 @@ import { NumberProblem, compare, split, trimZeros } from './number.js';
 import { chipButton, toggled } from './panels.js';
 import { state, update } from './state.js';
 import { catalogue } from './tables.js';
+import { whoView } from './view-settings.js';
 
 const SOURCES = ['scales today', 'record', 'owner', 'estimate'];
 const SEXES = /** @type {[string, string, boolean][]} */ ([
@@ -28,7 +29,7 @@ export function formFromVisit(item) {
     question: { text: item.question.text || '', structures: item.question.structures || [] },
     context: { ...(item.visit?.body.context || {}) },
     weight: item.patient.weight_kg || '',
-    source: item.patient.weight_source || 'record',
+    source: SOURCES.includes(item.patient.weight_source) ? item.patient.weight_source : 'record',
     known: item.patient.weight_kg || null,
   };
 }
@@ -63,6 +64,10 @@ async function begin() {
   const form = state.form;
   if (!form.patient.species) {
     change({ problem: 'Dog or cat? The limits differ.' });
+    return;
+  }
+  if (!state.settings.author) {
+    change({ problem: 'Who is scanning? Choose a name or write initials above.' });
     return;
   }
   let weight = null;
@@ -113,6 +118,12 @@ function askedStructures() {
       change({ question: { ...form.question, structures: toggled(form.question.structures, structure.id) } }), form.question.structures.includes(structure.id)))}</div></details>`;
 }
 
+/** Asked once, at the first exam of this phone; it stays on the screen until the exam starts. */
+function askedWho() {
+  state.form.asked = true;
+  return whoView();
+}
+
 export function startView() {
   const form = state.form;
   const planned = Boolean(form.visit);
@@ -127,6 +138,7 @@ export function startView() {
           ${signalment()}
           <input class="text" type="text" autocomplete="off" placeholder="the question (may stay empty)" aria-label="the question" .value=${form.question.text} @input=${(/** @type {any} */ event) => change({ question: { ...form.question, text: event.target.value } })}>
           ${askedStructures()}`}
+    ${state.settings.author && !form.asked ? nothing : askedWho()}
     <div class="weight-line"><span>weight</span><output class="echo-big" data-weight=${weight}>${weight} <small>kg</small></output></div>
     <div class="choices four">${SOURCES.map((one) => chipButton(one, () => change({ source: one }), form.source === one))}</div>
     ${form.problem ? html`<p class="problem-words" role="alert">${form.problem}</p>` : nothing}
