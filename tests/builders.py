@@ -32,9 +32,7 @@ class Phone:
     def device(self) -> str:
         return self.place.device
 
-    def act(
-        self, kind: str, body: dict[str, Any], *, after: Sequence[str] = (), of: Sequence[str] = ()
-    ) -> str:
+    def act(self, kind: str, body: dict[str, Any], *, after: Sequence[str] = (), of: Sequence[str] = ()) -> str:
         """Write one entry; returns its id."""
         minute = self.place.seq % 60
         at = f"{DAY}T10:{minute:02d}:00+01:00"

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import click
-from flask import Flask
+from flask import Flask, current_app
+from flask.cli import with_appcontext
 
 from webapp import rules
 from webapp.store import chain, exams, people, phones
@@ -51,6 +52,7 @@ def _as_text(value: Any) -> Any:
 
 
 @click.command("verify")
+@with_appcontext
 def verify() -> None:
     """Check every entry and every chain; name what does not fit and exit 1 if anything was changed."""
     faults = chain.verify(get_db(), lambda rows: click.echo(f"{rows} entries looked at", err=True))
@@ -63,9 +65,8 @@ def verify() -> None:
 
 
 @click.command("rebuild")
-@click.option(
-    "--check", is_flag=True, help="Change nothing; exit 1 if the lists are not what the journal gives."
-)
+@click.option("--check", is_flag=True, help="Change nothing; exit 1 if the lists are not what the journal gives.")
+@with_appcontext
 def rebuild(check: bool) -> None:
     """Make the lists anew from the journal."""
     if not check:
@@ -84,6 +85,7 @@ def rebuild(check: bool) -> None:
 @click.argument("name")
 @click.argument("role", type=click.Choice(["sonographer", "assistant", "vet"]))
 @click.option("--password", prompt=True, hide_input=True, confirmation_prompt=True)
+@with_appcontext
 def add_person(person: str, name: str, role: str, password: str) -> None:
     """Add PERSON (the id authors carry, such as VS) with NAME and ROLE, or change a known one."""
     try:
@@ -95,9 +97,8 @@ def add_person(person: str, name: str, role: str, password: str) -> None:
 
 @click.command("add-phone")
 @click.argument("name")
-@click.option(
-    "--address", default="http://127.0.0.1:8000", show_default=True, help="Where phones reach this server."
-)
+@click.option("--address", default="http://127.0.0.1:8000", show_default=True, help="Where phones reach this server.")
+@with_appcontext
 def add_phone(name: str, address: str) -> None:
     """Let a phone send and read; prints its link, which is shown this once."""
     token = phones.new_token()
@@ -107,10 +108,9 @@ def add_phone(name: str, address: str) -> None:
 
 @click.command("seed-demo")
 @click.option("--today", default=lambda: date.today().isoformat(), help="The day of today's list.")
+@with_appcontext
 def seed_demo(today: str) -> None:
     """Fill the store with the invented practice of demo/."""
-    from flask import current_app
-
     from demo.seed import seed  # the demo is no part of the installed package
 
     click.echo(seed(current_app, today))

@@ -46,17 +46,13 @@ def test_an_edit_that_mends_its_own_hashes_breaks_the_chain(open_hood: Database)
     row = next(open_hood.query("select header, body from entries where arrival = 2"))
     forged = foreign({"header": row["header"], "body": row["body"]}, author="KM")
     checked = chain.entries.check(forged)
-    open_hood.execute(
-        "update entries set header = ?, id = ? where arrival = 2", [forged["header"], checked.id]
-    )
+    open_hood.execute("update entries set header = ?, id = ? where arrival = 2", [forged["header"], checked.id])
     assert [fault.text.split(": ")[1] for fault in chain.verify(open_hood)] == [
         "entry 3 (number 3) does not follow the one before it"
     ]
 
 
-@pytest.mark.parametrize(
-    ("arrival", "told"), [(1, "arrivals 1 to 1"), (3, "arrivals 3 to 3"), (8, "arrivals 8 to 8")]
-)
+@pytest.mark.parametrize(("arrival", "told"), [(1, "arrivals 1 to 1"), (3, "arrivals 3 to 3"), (8, "arrivals 8 to 8")])
 def test_a_deleted_row_is_missed(open_hood: Database, arrival: int, told: str) -> None:
     open_hood.execute("delete from entries where arrival = ?", [arrival])
     assert f"{told}: deleted by hand" in [fault.text for fault in chain.verify(open_hood)]

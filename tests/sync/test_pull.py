@@ -97,13 +97,9 @@ def test_a_struck_plan_leaves_the_list_and_comes_back_when_the_strike_is_struck(
     client: FlaskClient, db: Database
 ) -> None:
     planned = plan(db, PATIENT)
-    strike = desk.act(
-        db, "struck", {"about": "visit", "why": "cancelled"}, author="RD", patient=PATIENT, of=[planned]
-    )
+    strike = desk.act(db, "struck", {"about": "visit", "why": "cancelled"}, author="RD", patient=PATIENT, of=[planned])
     assert pull(client)["entries"] == []
-    desk.act(
-        db, "struck", {"about": "visit", "why": "came after all"}, author="RD", patient=PATIENT, of=[strike]
-    )
+    desk.act(db, "struck", {"about": "visit", "why": "came after all"}, author="RD", patient=PATIENT, of=[strike])
     assert "planned" in kinds(pull(client))
 
 

@@ -38,9 +38,7 @@ def test_lost_answer_resend_gives_duplicates_and_no_second_row(client: FlaskClie
     text = push(whole_exam())
     first = send(client, text)
     second = send(client, text)
-    assert [result["id"] for result in second.json["results"]] == [
-        result["id"] for result in first.json["results"]
-    ]
+    assert [result["id"] for result in second.json["results"]] == [result["id"] for result in first.json["results"]]
     assert {result["status"] for result in second.json["results"]} == {"duplicate"}
     assert (second.json["through"], second.json["held"], rows(db)) == (9, 9, 9)
 
@@ -76,9 +74,7 @@ GOOD = whole_exam().written[0]
         b"\xff\xfe",
     ],
 )
-def test_a_malformed_request_stores_nothing_and_says_so(
-    client: FlaskClient, db: Database, text: str | bytes
-) -> None:
+def test_a_malformed_request_stores_nothing_and_says_so(client: FlaskClient, db: Database, text: str | bytes) -> None:
     answer = send(client, text)
     assert answer.status_code == 400
     assert answer.json["error"]["code"] == "malformed"
@@ -167,9 +163,7 @@ def test_a_busy_database_is_503_with_retry_after_and_stores_nothing(app: Flask, 
     assert rows(db) == 0
 
 
-def test_a_full_disk_is_507_and_stores_nothing(
-    app: Flask, db: Database, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_full_disk_is_507_and_stores_nothing(app: Flask, db: Database, monkeypatch: pytest.MonkeyPatch) -> None:
     def small(path: str, timeout: int) -> Database:
         opened = open_database(path, timeout)
         pages = opened.execute("pragma page_count").fetchone()[0]
@@ -213,9 +207,7 @@ def test_phones_pushing_at_once_lose_nothing_and_double_nothing(app: Flask, path
 
 
 def test_a_lone_surrogate_is_kept_as_a_browser_would_hash_it(client: FlaskClient) -> None:
-    answer = send(
-        client, '{"protocol":1,"device":"%s","entries":[{"header":"\\ud800","body":"{}"}]}' % ("a1" * 16)
-    )
+    answer = send(client, '{"protocol":1,"device":"%s","entries":[{"header":"\\ud800","body":"{}"}]}' % ("a1" * 16))
     assert answer.status_code == 200
     assert answer.json["results"][0]["status"] == "stored_unreadable"
 

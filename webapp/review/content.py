@@ -1,5 +1,6 @@
 """One exam as the desk shows it: a plain reading of the exam and its judgement, nothing judged here."""
 
+from collections.abc import Callable
 from typing import Any
 
 from webapp.review import measured, words
@@ -20,13 +21,17 @@ def content(exam: Json, judgement: Json) -> Json:
         "by": words.who(exam) if exam["author"] else "not recorded",
         "started": words.moment(exam["started_at"]),
         "closed": words.moment(exam["closed_at"]) if exam["closed"] else None,
-        "context": [(words.label(f"context.{key}"), words.value(value)) for key, value in exam["context"].items()
-                    if value not in (None, [], "")],
+        "context": [
+            (words.label(f"context.{key}"), words.value(value))
+            for key, value in exam["context"].items()
+            if value not in (None, [], "")
+        ],
         "question": _question(exam),
         "flags": _flags(exam, judgement),
         "not_seen": _not_seen(exam),
         "open": [{"text": row["text"], "kind": row["kind"]} for row in judgement["open"]],
         "assumed": [row if isinstance(row, str) else row.get("text") for row in judgement["assumed"]],
+        "compared": any(value["earlier"] for value in judgement["values"]),
         "groups": measured.groups(exam, judgement),
         "structures": _structures(exam),
         "exam_notes": [_note(row) for row in exam["notes"] if row["about"] == "exam"],
@@ -62,22 +67,43 @@ def _flags(exam: Json, judgement: Json) -> list[Json]:
                         "kind": flag["kind"],
                         "label": words.label(flag["about"]),
                         "waiting": id(flag) in waiting,
-                        "answers": [{"reason": row["reason"], "who": words.who(row), "at": words.moment(row["at"])}
-                                    for row in exam["acknowledged"]
-                                    if row["about"] == flag["about"] and row["flag"] == flag["kind"]],
+                        "answers": [
+                            {"reason": row["reason"], "who": words.who(row), "at": words.moment(row["at"])}
+                            for row in exam["acknowledged"]
+                            if row["about"] == flag["about"] and row["flag"] == flag["kind"]
+                        ],
                     }
                 )
     return rows
 
 
 def _not_seen(exam: Json) -> list[Json]:
-    rows = []
+    """One line per structure that was not seen in full: itself, then its parts, those alike together."""
+    lines: dict[str, Json] = {}
     for state in exam["states"]:
-        if state["seen"] in ("not_seen", "partly", "not_examined"):
-            rows.append({"label": words.label(state["about"]), "seen": words.SEEN[state["seen"]],
-                         "why": ", ".join(words.plain(why) for why in state["why"]), "who": state["author"],
-                         "at": words.moment(state["at"])})
-    return rows
+        if state["seen"] not in ("not_seen", "partly", "not_examined"):
+            continue
+        name = state["structure"]
+        row = lines.setdefault(
+            name,
+            {
+                "label": words.label(name),
+                "whole": None,
+                "parts": {},
+                "who": state["author"],
+                "at": words.moment(state["at"]),
+            },
+        )
+        why = ", ".join(words.plain(one) for one in state["why"])
+        said = words.SEEN[state["seen"]] + (f" ({why})" if why else "")
+        if state["part"]:
+            row["parts"].setdefault(said, []).append(words.part_label(name, state["part"]))
+        else:
+            row["whole"] = said
+    for row in lines.values():
+        parts = [f"{', '.join(names)} {said}" for said, names in row["parts"].items()]
+        row["text"] = "; ".join(([row["whole"]] if row["whole"] else []) + parts)
+    return [lines[name] for name in words.structures() if name in lines]
 
 
 def _structures(exam: Json) -> list[Json]:
@@ -90,9 +116,11 @@ def _structures(exam: Json) -> list[Json]:
             "asked": name in asked,
             "states": [_state(state) for state in exam["states"] if state["structure"] == name],
             "findings": [finding(found) for found in exam["findings"] if found["structure"] == name],
-            "fields": [(words.plain(about[len(name) + 1:]), words.value(value))
-                       for about, value in exam["fields"].items()
-                       if about.startswith(f"{name}.") and about not in DESK_FIELDS and _closest(about) == name],
+            "fields": [
+                (words.plain(about[len(name) + 1 :]), words.value(value))
+                for about, value in exam["fields"].items()
+                if about.startswith(f"{name}.") and about not in DESK_FIELDS and _closest(about) == name
+            ],
             "notes": [_note(note) for note in exam["notes"] if _closest(note["about"]) == name],
         }
         if row["states"] or row["findings"] or row["fields"] or row["notes"]:
@@ -139,21 +167,38 @@ def finding(found: Json) -> Json:
             pieces.append(f"extent: {words.value(vessel['extent'])}")
     if found.get("text"):
         pieces.append(str(found["text"]))
-    return {"text": ", ".join(pieces), "struck": found["struck"], "why_struck": found["why_struck"],
-            "who": words.who(found), "at": words.moment(found["at"])}
+    return {
+        "text": ", ".join(pieces),
+        "struck": found["struck"],
+        "why_struck": found["why_struck"],
+        "who": words.who(found),
+        "at": words.moment(found["at"]),
+    }
 
 
 def _note(note: Json) -> Json:
-    return {"text": note["text"], "struck": note["struck"], "why_struck": note["why_struck"],
-            "who": words.who(note), "at": words.moment(note["at"])}
+    return {
+        "text": note["text"],
+        "struck": note["struck"],
+        "why_struck": note["why_struck"],
+        "who": words.who(note),
+        "at": words.moment(note["at"]),
+    }
 
 
 def _fork(fork: Json) -> Json:
     return {
         "slot": fork["slot"],
         "label": words.label(fork["slot"]),
-        "values": [{"id": row["id"], "text": _fork_words(fork["slot"], row["value"]), "who": row["author"],
-                    "at": words.moment(row["at"])} for row in fork["values"]],
+        "values": [
+            {
+                "id": row["id"],
+                "text": _fork_words(fork["slot"], row["value"]),
+                "who": row["author"],
+                "at": words.moment(row["at"]),
+            }
+            for row in fork["values"]
+        ],
     }
 
 
@@ -169,7 +214,7 @@ def entry_line(entry: Json) -> Json:
     """A late or unread entry in one line, whatever it is."""
     body = entry["body"] or {}
     about = words.label(body.get("about", "exam"))
-    said = {
+    said: dict[str, Callable[[], str]] = {
         "read": lambda: f"reading of {about}: {words.amount(body.get('value'), body.get('unit'))}",
         "seen": lambda: f"{about}: {words.SEEN.get(str(body.get('seen')), body.get('seen'))}",
         "set": lambda: f"{about}: {words.value(body.get('value'))}",
@@ -179,5 +224,6 @@ def entry_line(entry: Json) -> Json:
         "acknowledged": lambda: f"answer to a flag on {about}: {body.get('reason')}",
         "opened": lambda: "the exam was opened",
         "closed": lambda: "the exam was closed at the table",
-    }.get(entry["kind"], lambda: f"an entry of the kind {entry['kind']!r}")
-    return {"text": said(), "who": words.who(entry), "at": words.moment(entry["at"]), "id": entry["id"]}
+    }
+    text = said[entry["kind"]]() if entry["kind"] in said else f"an entry of the kind {entry['kind']!r}"
+    return {"text": text, "who": words.who(entry), "at": words.moment(entry["at"]), "id": entry["id"]}

@@ -56,9 +56,7 @@ def _set(db: Database, exam_id: str, exam: dict[str, Any], about: str, value: An
     return Act("set", body, author, desk.now(), exam_id, exam["patient_id"], None, tuple(after))
 
 
-def _acknowledge(
-    exam_id: str, folded: exams.Folded, answers: dict[tuple[str, str], str], author: str
-) -> list[Act]:
+def _acknowledge(exam_id: str, folded: exams.Folded, answers: dict[tuple[str, str], str], author: str) -> list[Act]:
     acts = []
     for flag in reasons.unacknowledged(folded.exam, folded.judgement):
         reason = answers.get((flag["about"], flag["kind"]), "").strip()
@@ -73,8 +71,11 @@ def _acknowledge(
 def _of_slot(db: Database, exam_id: str, slot: str, seen: int) -> list[str]:
     """Every entry of the slot that stood on the page: the new one names them as what its author could see."""
     wanted = ("seen", slot[5:]) if slot.startswith("seen:") else ("set", slot)
-    return [row.entry["id"] for row in kept.of_exam(db, exam_id)
-            if row.arrival <= seen and row.entry["body"] and (row.entry["kind"], row.entry["body"].get("about")) == wanted]
+    return [
+        row.entry["id"]
+        for row in kept.of_exam(db, exam_id)
+        if row.arrival <= seen and row.entry["body"] and (row.entry["kind"], row.entry["body"].get("about")) == wanted
+    ]
 
 
 def settle(db: Database, exam_id: str, slot: str, chosen: str, author: str, seen: int) -> str:
@@ -98,5 +99,7 @@ def _refuse_if_signed(db: Database, exam_id: str) -> None:
     issued: Sequence[dict[str, Any]] = reports.versions(db, exam_id)
     if issued:
         last = issued[-1]
-        raise Signed(f"{last['signer_name']} signed version {last['version']} of this exam at "
-                     f"{last['issued_at'][11:16]} on {last['issued_at'][:10]}. Add what is missing as an addendum.")
+        raise Signed(
+            f"{last['signer_name']} signed version {last['version']} of this exam at "
+            f"{last['issued_at'][11:16]} on {last['issued_at'][:10]}. Add what is missing as an addendum."
+        )

@@ -1,16 +1,17 @@
 """The forms of the desk. Each carries `seen`: the arrival number of the newest entry the page showed."""
 
+from datetime import datetime
 from typing import Any
 
 from flask_wtf import FlaskForm
 from wtforms import (
-    DateField,
     FieldList,
     Form,
     FormField,
     HiddenField,
     IntegerField,
     RadioField,
+    SelectChoice,
     SelectField,
     StringField,
     SubmitField,
@@ -21,7 +22,12 @@ from wtforms.widgets import HiddenInput
 
 LONGEST_TEXT = 20_000
 LONGEST_LINE = 500
-ANSWERS = [("", "not answered yet"), ("yes", "yes"), ("partly", "partly"), ("not possible", "not possible")]
+ANSWERS = [
+    SelectChoice("", "not answered yet"),
+    SelectChoice("yes"),
+    SelectChoice("partly"),
+    SelectChoice("not possible"),
+]
 ACKNOWLEDGEMENTS = (
     "measured again, same",
     "explained by context (sedation, fluids, position)",
@@ -29,21 +35,44 @@ ACKNOWLEDGEMENTS = (
     "poor view, repeat later",
 )
 STATUSES = [
-    ("amended", "amended: findings or words change"),
-    ("corrected", "corrected: an error is put right"),
-    ("appended", "appended: something is added, the text stands"),
+    SelectChoice("amended", "amended: findings or words change"),
+    SelectChoice("corrected", "corrected: an error is put right"),
+    SelectChoice("appended", "appended: something is added, the text stands"),
 ]
+
+
+def due_day(text: str) -> str:
+    """A day as typed ("2026-12-01", "1.12.2026", "1 Dec 2026") as "2026-12-01". Raises ValueError with advice."""
+    for form in ("%Y-%m-%d", "%d.%m.%Y", "%d %b %Y", "%d %B %Y"):
+        try:
+            return datetime.strptime(text.strip(), form).date().isoformat()
+        except ValueError:
+            continue
+    raise ValueError("Write the day as 2026-12-01, 1.12.2026 or 1 Dec 2026.")
+
+
+def _said(field: StringField) -> bool:
+    return bool((field.data or "").strip())
+
+
+def _is_a_day(form: Form, field: StringField) -> None:
+    if (field.data or "").strip():
+        try:
+            due_day(field.data)
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
 
 
 class Recommendation(Form):
     """What to do, by when, by whom; an empty text is no recommendation."""
 
-    text = StringField("What to do", [Length(max=LONGEST_LINE)])
-    due = DateField("By", [Optional()])
+    text = TextAreaField("What to do", [Length(max=LONGEST_LINE)])
+    # Not the browser's date field: that shows 12/01/2026 and leaves open which is the month.
+    due = StringField("By (day)", [_is_a_day])
     who = StringField("By whom", [Length(max=LONGEST_LINE)])
 
     def validate_text(self, field: StringField) -> None:
-        if not (field.data or "").strip() and ((self.who.data or "").strip() or self.due.data):
+        if not _said(field) and (_said(self.who) or _said(self.due)):
             raise ValidationError("Write what is to be done, or clear the date and the person.")
 
 
@@ -60,7 +89,7 @@ class SeenField(IntegerField):
     widget = HiddenInput()
 
 
-class DraftForm(FlaskForm):  # type: ignore[misc]
+class DraftForm(FlaskForm):
     """The vet's part of an exam. One form, so that signing cannot lose a text typed in another one."""
 
     seen = SeenField(validators=[InputRequired()])
@@ -72,7 +101,7 @@ class DraftForm(FlaskForm):  # type: ignore[misc]
     sign = SubmitField("Save and sign")
 
 
-class SettleForm(FlaskForm):  # type: ignore[misc]
+class SettleForm(FlaskForm):
     """Which of two versions holds."""
 
     seen = SeenField(validators=[InputRequired()])
@@ -80,7 +109,7 @@ class SettleForm(FlaskForm):  # type: ignore[misc]
     chosen = HiddenField(validators=[InputRequired("Choose the one that holds.")])
 
 
-class AddendumForm(FlaskForm):  # type: ignore[misc]
+class AddendumForm(FlaskForm):
     """A new version of a signed report, and why."""
 
     seen = SeenField(validators=[InputRequired()])
@@ -98,7 +127,7 @@ def fill(form: DraftForm, shown: dict[str, Any], seen: int) -> None:
     while len(form.recommendations):
         form.recommendations.pop_entry()
     for row in shown["recommendations"]:
-        form.recommendations.append_entry({"text": row.get("text"), "due": _date(row.get("due")), "who": row.get("who")})
+        form.recommendations.append_entry({key: row.get(key) for key in ("text", "due", "who")})
     for _ in range(max(1, 2 - len(shown["recommendations"]))):
         form.recommendations.append_entry()
     while len(form.answers):
@@ -106,12 +135,3 @@ def fill(form: DraftForm, shown: dict[str, Any], seen: int) -> None:
     for flag in shown["flags"]:
         if flag["waiting"]:
             form.answers.append_entry({"flag": f"{flag['about']}|{flag['kind']}"})
-
-
-def _date(text: object) -> Any:
-    from datetime import date
-
-    try:
-        return date.fromisoformat(str(text)) if text else None
-    except ValueError:
-        return None

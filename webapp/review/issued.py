@@ -11,8 +11,10 @@ from webapp.store.db import get_db
 
 # Kept pages name this address for their style, for as long as they exist.
 blueprint = Blueprint(
-    "issued", __name__,
-    static_folder=Path(__file__).parent.parent / "report" / "static", static_url_path="/report-static",
+    "issued",
+    __name__,
+    static_folder=Path(__file__).parent.parent / "report" / "static",
+    static_url_path="/report-static",
 )
 
 

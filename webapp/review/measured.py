@@ -16,14 +16,17 @@ def groups(exam: Json, judgement: Json) -> list[Json]:
     lines = _lines(judgement)
     rows: dict[str, list[Json]] = {}
     for value in judgement["values"]:
-        rows.setdefault(_structure(value["quantity"]), []).append(_row(value, exam, lines))
+        rows.setdefault(_structure(value["quantity"]), []).append(_row(value, exam, judgement, lines))
     for name in _only_struck(exam, judgement):
-        rows.setdefault(_structure(name), []).append(_row({"quantity": name, "n": 0}, exam, lines))
+        rows.setdefault(_structure(name), []).append(_row({"quantity": name, "n": 0}, exam, judgement, lines))
     order = [name for name in words.structures() if name in asked]
     order += [name for name in words.structures() if name not in asked]
     order += [name for name in rows if name not in order]
-    return [{"id": name, "label": words.label(name), "asked": name in asked, "rows": rows[name]}
-            for name in order if name in rows]
+    return [
+        {"id": name, "label": words.label(name), "asked": name in asked, "rows": rows[name]}
+        for name in order
+        if name in rows
+    ]
 
 
 def _structure(quantity: str) -> str:
@@ -37,10 +40,22 @@ def _only_struck(exam: Json, judgement: Json) -> list[str]:
     return sorted({reading["quantity"] for reading in exam["readings"]} - with_value)
 
 
-def _row(value: Json, exam: Json, lines: dict[str, list[Json]]) -> Json:
+def _judged_as(value: Json, judgement: Json) -> list[str]:
+    """The values that are made from this one: a pole is judged as its gland's greatest thickness."""
+    return [
+        words.label(other["quantity"])
+        for other in judgement["values"]
+        if value["quantity"] in (other.get("inputs") or [])
+    ]
+
+
+def _row(value: Json, exam: Json, judged: Json, lines: dict[str, list[Json]]) -> Json:
     name = value["quantity"]
-    readings = [reading(row) for row in exam["readings"]
-                if row["quantity"] == name and row.get("lesion") == value.get("lesion", row.get("lesion"))]
+    readings = [
+        reading(row)
+        for row in exam["readings"]
+        if row["quantity"] == name and row.get("lesion") == value.get("lesion", row.get("lesion"))
+    ]
     said = lines.get(name, [])
     return {
         "id": name,
@@ -53,6 +68,7 @@ def _row(value: Json, exam: Json, lines: dict[str, list[Json]]) -> Json:
         "spread": value.get("spread"),
         "derived_from": [words.label(name) for name in value.get("inputs") or []],
         "first": said[0] if said else None,
+        "judged_as": _judged_as(value, judged),
         "more": said[1:],
         "earlier": _earlier(value.get("earlier")),
     }
@@ -60,13 +76,17 @@ def _row(value: Json, exam: Json, lines: dict[str, list[Json]]) -> Json:
 
 def reading(row: Json) -> Json:
     """One reading with all that was recorded about it."""
-    facts = [words.plain(row[name]) for name in ("plane", "view", "cut", "acquired", "recumbency", "lesion") if row[name]]
+    facts = [
+        words.plain(row[name]) for name in ("plane", "view", "cut", "acquired", "recumbency", "lesion") if row[name]
+    ]
     shown = words.amount(row["value"], row["unit"])
     typed = str(row["typed"] or "")
     return {
         "shown": shown,
         "number": row["value"],
-        "typed": typed if typed and row["typed_unit"] in (None, row["unit"]) else f"{typed} {row['typed_unit'] or ''}".strip(),
+        "typed": typed
+        if typed and row["typed_unit"] in (None, row["unit"])
+        else f"{typed} {row['typed_unit'] or ''}".strip(),
         "facts": facts,
         "who": words.who(row),
         "at": words.moment(row["at"]),
@@ -79,7 +99,7 @@ def _earlier(earlier: Json | None) -> Json | None:
     if not earlier:
         return None
     unit = "" if earlier["unit"] == "1" else f" {earlier['unit']}"
-    percent = f" ({earlier['change_percent']} %)" if earlier.get("change_percent") is not None else ""
+    percent = f", {earlier['change_percent']} %" if earlier.get("change_percent") is not None else ""
     return {
         "value": words.amount(earlier["value"], earlier["unit"]),
         "date": words.day(earlier["date"]),
@@ -104,8 +124,13 @@ def line(row: Json) -> Json:
     """One line of the rules: its mark, text, source, the limit's own facts and what other sets say."""
     grade = row["grade"] or ("within" if row["kind"] == "within" else "silent")
     limit = row["limit"] or {}
-    facts = [limit.get("class_words"), limit.get("population"), f"n = {limit['n']}" if limit.get("n") else None,
-             limit.get("statistic"), words.plain(limit["plane"]) if limit.get("plane") else None]
+    facts = [
+        limit.get("class_words"),
+        limit.get("population"),
+        f"n = {limit['n']}" if limit.get("n") else None,
+        limit.get("statistic"),
+        words.plain(limit["plane"]) if limit.get("plane") else None,
+    ]
     return {
         "mark": words.MARKS[grade],
         "text": row["text"],
@@ -113,8 +138,10 @@ def line(row: Json) -> Json:
         "limit": "; ".join(str(fact) for fact in facts if fact),
         "known": limit.get("known"),
         "probability": _beyond(row.get("probability")) if row.get("borderline") else None,
-        "also": [{"words": other["words"], "source": other.get("source"), "known": other.get("known")}
-                 for other in row["also"]],
+        "also": [
+            {"words": other["words"], "source": other.get("source"), "known": other.get("known")}
+            for other in row["also"]
+        ],
     }
 
 

@@ -24,8 +24,12 @@ def groups(db: Database, everything: bool = False) -> list[dict[str, Any]]:
     with a reason, then the rest, each newest first. Of the signed ones only the latest unless asked."""
     made = []
     for state, title in GROUPS:
-        rows = [_row(db, row) for row in db.query(
-            "select * from exams where state = ? order by date desc, started_at desc, exam desc", [state])]
+        rows = [
+            _row(db, row)
+            for row in db.query(
+                "select * from exams where state = ? order by date desc, started_at desc, exam desc", [state]
+            )
+        ]
         rows.sort(key=lambda row: row["rank"])
         left_out = 0
         if state == exams.SIGNED and not everything:
@@ -40,7 +44,11 @@ def _row(db: Database, row: dict[str, Any]) -> dict[str, Any]:
     animal = json.loads(row["animal"])
     reasons = json.loads(row["reasons"])
     kinds = {reason["kind"] for reason in reasons}
-    facts = [animal.get("species"), animal.get("breed"), f"{animal['weight_kg']} kg" if animal.get("weight_kg") else None]
+    facts = [
+        animal.get("species"),
+        animal.get("breed"),
+        f"{animal['weight_kg']} kg" if animal.get("weight_kg") else None,
+    ]
     issued = reports.versions(db, row["exam"])
     return {
         "exam": row["exam"],
@@ -61,4 +69,9 @@ def _reason(reason: dict[str, Any]) -> dict[str, Any]:
     grade, text = words.REASONS[reason["kind"]]
     shown = [words.label(about) for about in reason["about"][:3]] if reason["kind"] not in ("late", "unread") else []
     more = f" and {len(reason['about']) - 3} more" if len(reason["about"]) > 3 and shown else ""
-    return {"mark": words.MARKS[grade], "text": text, "count": reason["count"], "where": ", ".join(shown) + more}
+    return {
+        "mark": words.MARKS[grade],
+        "text": text,
+        "count": reason["count"],
+        "where": ", ".join(shown) + more,
+    }

@@ -9,13 +9,14 @@ from werkzeug.wrappers import Response
 from webapp import rules
 from webapp.accounts import person_here, signed_in
 from webapp.accounts.signed_in import typed_again
-from webapp.review import drafting, forms, queue, signing
 from webapp.review import content as contents
+from webapp.review import drafting, forms, queue, signing, words
 from webapp.store import exams, kept, reports
 from webapp.store.db import get_db, read
 
-blueprint = Blueprint("review", __name__, template_folder="templates", static_folder="static",
-                      static_url_path="/review/static")
+blueprint = Blueprint(
+    "review", __name__, template_folder="templates", static_folder="static", static_url_path="/review/static"
+)
 
 Page = str | Response | tuple[str, int]
 
@@ -25,6 +26,12 @@ def not_kept(response: Response) -> Response:
     if request.endpoint != "review.static":
         response.headers["Cache-Control"] = "no-store"
     return response
+
+
+@blueprint.get("/favicon.ico")
+def icon() -> Response:
+    """The desk's icon, for the pages that name none."""
+    return blueprint.send_static_file("icon.svg")
 
 
 @blueprint.get("/review")
@@ -48,7 +55,7 @@ def draft(exam: str) -> Page:
     """Keep what the vet has written."""
     form = forms.DraftForm()
     if not form.validate_on_submit():
-        return _show(exam, draft_form=form, told=["Not saved yet: see what is marked below."]), 422
+        return _show(exam, draft_form=form, told=["Not saved yet: see what is marked below."])
     try:
         made = drafting.record(get_db(), exam, _draft(form), _person()["id"], form.seen.data)
     except drafting.Signed as error:
@@ -65,7 +72,7 @@ def sign(exam: str) -> Page:
     """Keep what the vet has written, then sign; or say what is missing."""
     form = forms.DraftForm()
     if not form.validate_on_submit():
-        return _show(exam, draft_form=form, told=["Not signed yet: see what is marked below."]), 422
+        return _show(exam, draft_form=form, told=["Not signed yet: see what is marked below."])
     db = get_db()
     try:
         own = drafting.record(db, exam, _draft(form), _person()["id"], form.seen.data)
@@ -73,7 +80,7 @@ def sign(exam: str) -> Page:
     except drafting.Signed as error:
         return typed_again(f"{error} Nothing of yours was signed."), 409
     except signing.CannotSign as error:
-        return _show(exam, told=["Saved, but not signed yet:", *error.missing]), 409
+        return _show(exam, told=["Saved, but not signed yet:", *error.missing])
     except LookupError as error:
         abort(404, str(error))
     flash(f"Signed: version {version} is kept and can no longer change.", "good")
@@ -86,11 +93,11 @@ def settle(exam: str) -> Page:
     """Record which of two versions holds."""
     form = forms.SettleForm()
     if not form.validate_on_submit():
-        return _show(exam, told=["Choose the version that holds."]), 422
+        return _show(exam, told=["Choose the version that holds."])
     try:
         drafting.settle(get_db(), exam, form.slot.data, form.chosen.data, _person()["id"], form.seen.data)
     except (drafting.Signed, drafting.Unknown) as error:
-        return _show(exam, told=[str(error)]), 409
+        return _show(exam, told=[str(error)])
     except LookupError as error:
         abort(404, str(error))
     flash("Settled. Both versions stay readable in the record.", "good")
@@ -103,12 +110,12 @@ def addend(exam: str) -> Page:
     """Sign a further version with a reason."""
     form = forms.AddendumForm()
     if not form.validate_on_submit():
-        return _show(exam, addendum_form=form, told=["Not signed yet: see what is marked below."]), 422
+        return _show(exam, addendum_form=form, told=["Not signed yet: see what is marked below."])
     addendum = signing.Addendum(form.status.data, form.reason.data.strip(), _lines(form.text.data).strip())
     try:
         version = signing.add(get_db(), exam, _person(), addendum, form.seen.data)
     except signing.CannotSign as error:
-        return _show(exam, addendum_form=form, told=["Not signed:", *error.missing]), 409
+        return _show(exam, addendum_form=form, told=["Not signed:", *error.missing])
     except LookupError as error:
         abort(404, str(error))
     flash(f"Signed: version {version}. The versions before it stay readable.", "good")
@@ -131,7 +138,7 @@ def _show(
         except rules.RulesError as error:
             lines = [contents.entry_line(row.entry) for row in kept.of_exam(db, exam)]
             return render_template("review/not_read.html", trouble=str(error), lines=lines)
-        issued = reports.versions(db, exam)
+        issued = [row | {"at": words.moment(row["issued_at"])} for row in reports.versions(db, exam)]
         late = [contents.entry_line(entry) for entry in reports.arrived_after(db, exam)]
         frozen = reports.version(db, exam, issued[-1]["version"]) if issued else None
     elsewhere = [row for row in folded.exam["signed"] if row["id"] not in {one["signed_id"] for one in issued}]
@@ -147,9 +154,16 @@ def _show(
         forms.fill(draft_form, shown, folded.through)
     draft_form.seen.raw_data = None
     draft_form.seen.data = folded.through
-    return render_template("review/exam.html", shown=shown, draft_form=draft_form,
-                           settle_form=forms.SettleForm(formdata=None), seen=folded.through,
-                           reasons=forms.ACKNOWLEDGEMENTS, missing=signing.missing(folded), **common)
+    return render_template(
+        "review/exam.html",
+        shown=shown,
+        draft_form=draft_form,
+        settle_form=forms.SettleForm(formdata=None),
+        seen=folded.through,
+        reasons=forms.ACKNOWLEDGEMENTS,
+        missing=signing.missing(folded),
+        **common,
+    )
 
 
 def _draft(form: forms.DraftForm) -> drafting.Draft:
@@ -159,9 +173,13 @@ def _draft(form: forms.DraftForm) -> drafting.Draft:
         answered=form.answered.data or None,
         impression=_lines(form.impression.data or ""),
         recommendations=[
-            {"text": row.text.data.strip(), "due": row.due.data.isoformat() if row.due.data else None,
-             "who": (row.who.data or "").strip()}
-            for row in rows if (row.text.data or "").strip()
+            {
+                "text": row.text.data.strip(),
+                "due": forms.due_day(row.due.data) if (row.due.data or "").strip() else None,
+                "who": (row.who.data or "").strip(),
+            }
+            for row in rows
+            if (row.text.data or "").strip()
         ],
         answers={(key[0], key[-1]): reason for key, reason in answers.items()},
     )

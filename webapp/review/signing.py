@@ -44,7 +44,9 @@ def missing(folded: exams.Folded) -> list[str]:
     return found
 
 
-def sign(db: Database, exam_id: str, signer: dict[str, Any], seen: int | None = None, own: list[str] | None = None) -> int:
+def sign(
+    db: Database, exam_id: str, signer: dict[str, Any], seen: int | None = None, own: list[str] | None = None
+) -> int:
     """Sign the first version. `signer` = {id, name}; `seen` = newest arrival the signer looked at (all when
     None); `own` = ids of entries the signer made since. Returns the version.
 
@@ -78,12 +80,19 @@ def _as_seen(db: Database, exam_id: str, seen: int | None, own: list[str]) -> ex
         unseen = [name for name in folded.ids if name not in looked_at]
         if unseen:
             come = "entry has" if len(unseen) == 1 else "entries have"
-            raise CannotSign([f"{len(unseen)} {come} arrived since you opened this page: look at the exam as it is now."])
+            raise CannotSign(
+                [f"{len(unseen)} {come} arrived since you opened this page: look at the exam as it is now."]
+            )
     return folded
 
 
 def _issue(
-    db: Database, exam_id: str, folded: exams.Folded, signer: dict[str, Any], status: str, addendum: Addendum | None
+    db: Database,
+    exam_id: str,
+    folded: exams.Folded,
+    signer: dict[str, Any],
+    status: str,
+    addendum: Addendum | None,
 ) -> int:
     issued = reports.versions(db, exam_id)
     version = len(issued) + 1
@@ -127,7 +136,12 @@ def _body(facts: dict[str, Any], kept: dict[str, Any], covers: list[str], signer
 
 
 def _facts(
-    db: Database, folded: exams.Folded, signer: dict[str, Any], status: str, version: int, at: str,
+    db: Database,
+    folded: exams.Folded,
+    signer: dict[str, Any],
+    status: str,
+    version: int,
+    at: str,
     amendments: list[dict[str, Any]],
 ) -> dict[str, Any]:
     """What the report says of itself."""
@@ -151,8 +165,17 @@ def _facts(
 def _amendments(
     exam: dict[str, Any], addendum: Addendum | None, signer: dict[str, Any], at: str
 ) -> list[dict[str, Any]]:
-    told = [{"status": row["status"], "reason": row["reason"], "text": row["text"], "at": row["at"], "by": row["author"]}
-            for row in exam["amended"] if not row["struck"]]
+    told = [
+        {
+            "status": row["status"],
+            "reason": row["reason"],
+            "text": row["text"],
+            "at": row["at"],
+            "by": row["author"],
+        }
+        for row in exam["amended"]
+        if not row["struck"]
+    ]
     if addendum is not None:
         told.append({**addendum._asdict(), "at": at, "by": signer["id"]})
     return told
@@ -184,8 +207,10 @@ def _kept(exam_id: str, folded: exams.Folded, facts: dict[str, Any], made: dict[
 
 def _already(db: Database, exam_id: str) -> str:
     last = reports.versions(db, exam_id)[-1]
-    return (f"{last['signer_name']} has just signed version {last['version']} of this exam, "
-            f"at {last['issued_at'][11:16]}. Nothing of yours was signed.")
+    return (
+        f"{last['signer_name']} has just signed version {last['version']} of this exam, "
+        f"at {last['issued_at'][11:16]}. Nothing of yours was signed."
+    )
 
 
 def _many(number: int, word: str) -> str:

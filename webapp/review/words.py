@@ -168,8 +168,9 @@ def animal(patient: dict[str, Any]) -> str:
 
 
 def _sex(patient: dict[str, Any]) -> str:
-    neutered = {True: " neutered", False: " entire"}.get(patient.get("neutered"), "")  # type: ignore[call-overload]
-    return f"{patient['sex']}{neutered}" if patient.get("sex") else "sex not recorded"
+    neutered = patient.get("neutered")
+    suffix = "" if neutered is None else " neutered" if neutered else " entire"
+    return f"{patient['sex']}{suffix}" if patient.get("sex") else "sex not recorded"
 
 
 def _age(months: object) -> str:

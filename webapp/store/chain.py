@@ -21,10 +21,8 @@ class Fault(NamedTuple):
 def verify(db: Database, progress: Callable[[int], None] = lambda rows: None) -> list[Fault]:
     """Check all entries in order of arrival, then each device's chain, then the issued reports."""
     faults: list[Fault] = []
-    rows = 0
-    for row in db.query("select * from entries order by arrival"):
+    for rows, row in enumerate(db.query("select * from entries order by arrival"), 1):
         faults += [Fault(True, f"entry {row['arrival']} ({row['id'][:12]}): {what}") for what in edited(row)]
-        rows += 1
         if rows % 10000 == 0:
             progress(rows)
     faults += [Fault(True, text) for text in missing_arrivals(db)]
@@ -41,9 +39,7 @@ def edited(row: dict[str, Any]) -> list[str]:
     found = []
     if checked.why != row["why"]:
         found.append(
-            "its body was changed by hand"
-            if checked.why == "body_hash"
-            else "its reading was changed by hand"
+            "its body was changed by hand" if checked.why == "body_hash" else "its reading was changed by hand"
         )
     header = checked.header or {}
     found += [f"its column {name} was changed by hand" for name in COPIED if row[name] != header.get(name)]
@@ -70,7 +66,8 @@ def broken_chains(db: Database) -> Iterator[Fault]:
     last: dict[str, Any] | None = None
     before: set[str] = set()
     here: set[str] = set()
-    query = "select arrival, id, device, seq, header from entries where device is not null order by device, seq, arrival"
+    columns = "arrival, id, device, seq, header"
+    query = f"select {columns} from entries where device is not null order by device, seq, arrival"
     for row in db.query(query):
         name = f"device {row['device'][:8]}"
         if last is None or last["device"] != row["device"]:

@@ -44,9 +44,7 @@ def recount(db: Database) -> None:
 def miscounted(db: Database) -> list[str]:
     """Devices whose kept count is not what the journal gives, one line each."""
     lines = []
-    for row in db.query(
-        "select device, count(*) as held from entries where device is not null group by device"
-    ):
+    for row in db.query("select device, count(*) as held from entries where device is not null group by device"):
         kept = holding(db, row["device"])
         if kept.held != row["held"]:
             lines.append(f"device {row['device']}: {kept.held} counted, {row['held']} held")

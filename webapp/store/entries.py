@@ -18,9 +18,38 @@ from typing import Any, NamedTuple, TypedDict
 VERSION = 1
 NO_PREVIOUS = "0" * 64
 KINDS = frozenset(
-    ["opened", "set", "seen", "read", "struck", "found", "noted", "acknowledged", "closed", "planned", "signed", "amended"]
+    [
+        "opened",
+        "set",
+        "seen",
+        "read",
+        "struck",
+        "found",
+        "noted",
+        "acknowledged",
+        "closed",
+        "planned",
+        "signed",
+        "amended",
+    ]
 )
-HEADER_KEYS = frozenset(["v", "device", "seq", "prev", "exam", "patient", "author", "behalf", "at", "kind", "after", "of", "body_hash"])
+HEADER_KEYS = frozenset(
+    [
+        "v",
+        "device",
+        "seq",
+        "prev",
+        "exam",
+        "patient",
+        "author",
+        "behalf",
+        "at",
+        "kind",
+        "after",
+        "of",
+        "body_hash",
+    ]
+)
 LARGEST_INTEGER = 2**31 - 1  # the phone's rule engine cuts integers to 32 bits
 
 _LONE_SURROGATE = re.compile("[\ud800-\udfff]")

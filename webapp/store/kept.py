@@ -17,9 +17,7 @@ class Kept(NamedTuple):
 
 def of_exam(db: Database, exam: str) -> list[Kept]:
     """All entries of one exam in order of arrival, opened; unreadable ones with `body` None."""
-    rows = db.query(
-        "select arrival, id, header, body, why from entries where exam = ? order by arrival", [exam]
-    )
+    rows = db.query("select arrival, id, header, body, why from entries where exam = ? order by arrival", [exam])
     return [Kept(row["arrival"], opened(db, row)) for row in rows]
 
 

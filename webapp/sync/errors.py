@@ -53,9 +53,7 @@ def init_app(app: Flask) -> None:
         if not request.path.startswith("/api/"):
             return error
         if isinstance(error, InternalServerError):
-            return answer(
-                500, CODES[500], "The server failed on this; nothing was stored. It is written to its log."
-            )
+            return answer(500, CODES[500], "The server failed on this; nothing was stored. It is written to its log.")
         status = error.code or 500
         response = answer(status, CODES.get(status, "refused"), error.description or error.name)
         if "Allow" in error.get_response().headers:

@@ -55,11 +55,7 @@ def parse(raw: bytes) -> tuple[str, list[Envelope]]:
     if len(entries) > MOST_ENTRIES:
         raise RequestError(413, "too_large", f"A batch holds {MOST_ENTRIES} entries at most.")
     envelopes = [_envelope(entry) for entry in entries]
-    size = sum(
-        len(text.encode("utf-8", "surrogatepass"))
-        for one in envelopes
-        for text in (one["header"], one["body"])
-    )
+    size = sum(len(text.encode("utf-8", "surrogatepass")) for one in envelopes for text in (one["header"], one["body"]))
     if size > MOST_BYTES:
         raise RequestError(413, "too_large", f"A batch holds {MOST_BYTES} bytes of entries at most.")
     return device, envelopes

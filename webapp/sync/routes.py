@@ -77,9 +77,7 @@ def _phone() -> dict[str, Any]:
     scheme, _, token = request.headers.get("Authorization", "").partition(" ")
     phone = phones.by_token(get_db(), token.strip()) if scheme.lower() == "bearer" and token else None
     if phone is None:
-        raise RequestError(
-            401, "unknown_phone", "This phone is not known here. Open the practice's link on it again."
-        )
+        raise RequestError(401, "unknown_phone", "This phone is not known here. Open the practice's link on it again.")
     return phone
 
 

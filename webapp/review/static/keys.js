@@ -26,7 +26,7 @@ const keys = new Map([
   ["k", { words: "row before", act: () => move(-1) }],
   ["i", { words: "to the impression, or the addendum", act: () => (document.getElementById("impression") ?? document.getElementById("text"))?.focus() }],
   ["s", { words: "to the signature", act: focus("sign") }],
-  ["q", { words: "back to the exams", act: follow("header .bar-home, header .name") }],
+  ["q", { words: "back to the exams", act: follow("header .name") }],
   ["?", { words: "show these keys", act: () => help().showModal() }],
 ]);
 
@@ -89,3 +89,8 @@ if (work instanceof HTMLFormElement) {
     if (changed) event.preventDefault();
   });
 }
+
+// What was not taken is where the keyboard goes on: the first marked field, else the message.
+const marked = document.querySelector("#work .error")?.closest(".field, fieldset")?.querySelector("input, textarea, select");
+const first = marked ?? document.getElementById("told");
+if (first instanceof HTMLElement) first.focus();

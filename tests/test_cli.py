@@ -1,0 +1,110 @@
+"""The practice's commands."""
+
+import json
+from pathlib import Path
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskCliRunner
+from sqlite_utils import Database
+
+from tests.builders import whole_exam
+from webapp.store import journal, people, phones
+
+CASE = {
+    "patient": {"species": "dog", "weight_kg": 7.2, "age_months": 110},
+    "readings": [{"quantity": "adrenal.left.maximum_thickness", "values": [6.3, "6.3"], "unit": "mm"}],
+}
+
+
+@pytest.fixture
+def runner(app: Flask) -> FlaskCliRunner:
+    return app.test_cli_runner()
+
+
+def test_assess_prints_the_judgement_of_a_case(runner: FlaskCliRunner, tmp_path: Path) -> None:
+    file = tmp_path / "case.json"
+    file.write_text(json.dumps(CASE), encoding="utf-8")
+    answer = runner.invoke(args=["assess", str(file)])
+    assert answer.exit_code == 0, answer.output
+    judgement = json.loads(answer.stdout)
+    assert [(flag["about"], flag["kind"], flag["value"]) for flag in judgement["flags"]] == [
+        ("adrenal.left.maximum_thickness", "above_limit", "6.3")
+    ]
+    assert judgement["limits_version"]
+
+
+def test_assess_reads_standard_input_and_takes_numbers_as_numbers_or_text(runner: FlaskCliRunner) -> None:
+    as_text = json.dumps(CASE).replace("7.2", '"7.2"').replace("[6.3,", '["6.3",')
+    answers = [runner.invoke(args=["assess", "-"], input=text).stdout for text in (json.dumps(CASE), as_text)]
+    assert answers[0] == answers[1]
+    assert json.loads(answers[0])["flags"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "{",
+        "[]",
+        "null",
+        "3",
+        '{"patient": {}}',
+        '{"patient": {"species": "hamster"}}',
+        '{"patient": 7}',
+        '{"patient": {"species": "dog"}, "readings": [{"quantity": "nose.length", "values": ["3"], "unit": "mm"}]}',
+        '{"patient": {"species": "dog"}, "readings": [{"quantity": "aorta.diameter", "values": [NaN], "unit": "mm"}]}',
+        '{"patient": {"species": "dog"}, "readings": 5}',
+        "[" * 100_000,
+    ],
+)
+def test_assess_answers_bad_input_with_one_line_and_exit_2(runner: FlaskCliRunner, text: str) -> None:
+    answer = runner.invoke(args=["assess", "-"], input=text)
+    assert answer.exit_code == 2
+    assert answer.stdout == ""
+    assert len(answer.stderr.strip().splitlines()) == 1
+    assert "Traceback" not in answer.stderr
+
+
+def test_assess_names_a_file_that_is_not_there(runner: FlaskCliRunner, tmp_path: Path) -> None:
+    answer = runner.invoke(args=["assess", str(tmp_path / "none.json")])
+    assert answer.exit_code == 2
+    assert "none.json" in answer.stderr
+
+
+def test_verify_is_quiet_about_an_honest_journal_and_loud_about_an_edited_one(
+    runner: FlaskCliRunner, db: Database
+) -> None:
+    journal.append(db, whole_exam().written, "phone")
+    assert runner.invoke(args=["verify"]).exit_code == 0
+    db.execute("drop trigger entries_are_never_changed")
+    db.execute("update entries set body = '{}' where arrival = 3")
+    answer = runner.invoke(args=["verify"])
+    assert answer.exit_code == 1
+    assert "CHANGED  entry 3 (" in answer.output
+
+
+def test_rebuild_check_tells_a_list_that_is_not_the_journals(runner: FlaskCliRunner, db: Database) -> None:
+    journal.append(db, whole_exam().written, "phone")
+    assert runner.invoke(args=["rebuild", "--check"]).exit_code == 0
+    db.execute("delete from exams")
+    assert runner.invoke(args=["rebuild", "--check"]).exit_code == 1
+    assert runner.invoke(args=["rebuild"]).exit_code == 0
+    assert runner.invoke(args=["rebuild", "--check"]).exit_code == 0
+
+
+def test_a_person_is_added_with_a_password(runner: FlaskCliRunner, db: Database) -> None:
+    answer = runner.invoke(args=["add-person", "KM", "K. Marsh", "vet"], input="long enough\nlong enough\n")
+    assert answer.exit_code == 0, answer.output
+    assert people.with_password(db, "KM", "long enough") == {"id": "KM", "name": "K. Marsh", "role": "vet"}
+    assert runner.invoke(args=["add-person", "KM", "K", "vet"], input="short\nshort\n").exit_code == 1
+
+
+def test_a_phone_is_added_and_its_link_shown_once(runner: FlaskCliRunner, db: Database) -> None:
+    answer = runner.invoke(args=["add-phone", "Blue phone"])
+    address, _, token = answer.output.strip().partition("/#phone=")
+    assert address == "http://127.0.0.1:8000"
+    phone = phones.by_token(db, token)
+    assert phone is not None
+    assert phone["name"] == "Blue phone"
+    assert token not in str(list(db.query("select * from phones")))
