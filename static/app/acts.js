@@ -1,5 +1,5 @@
 /** What a tap means: from a control on the screen to the entries that are recorded. */
-import { nextBox, nextOpen } from './order.js';
+import { claim, nextBox, nextOpen } from './order.js';
 import { go, keepPosition, record, screenRows } from './exam.js';
 import { NumberProblem, question, readNumber, shift } from './number.js';
 import { say, state, updateSession } from './state.js';
@@ -126,7 +126,7 @@ export function seenAct(about, seen, why, normal) {
   return { kind: 'seen', slot: `seen:${about}`, body: { about, seen, why, normal } };
 }
 
-/** One tap: this structure was seen and is normal. A typed number is kept first, as the button says. */
+/** One tap: this structure was seen and is normal (or what `claim` allows). A typed number is kept first, as the button says. */
 export function seenNormal() {
   const session = state.session;
   if (!session) return;
@@ -137,10 +137,13 @@ export function seenNormal() {
     acts.push(reading);
   }
   const about = session.structure;
-  acts.push(seenAct(about, 'whole', [], true));
+  const structure = structureOf(about);
+  if (!structure) return;
+  const said = claim(structure, session.view);
+  acts.push(seenAct(about, said.seen, said.why, said.normal));
   const typed = session.typed;
   session.typed = '';
-  const words = `${typed ? `${readingWords(acts[0])}; ` : ''}${label(about)}: seen, normal`;
+  const words = `${typed ? `${readingWords(acts[0])}; ` : ''}${label(about)}: ${said.words}`;
   finishStructure(about, acts, words);
 }
 

@@ -117,7 +117,7 @@ export function question(read, quantity, species) {
   if (!window || inside(read.value, window)) return null;
   const offers = [];
   for (const [places, words] of /** @type {[number, string][]} */ ([[1, 'ten times'], [-1, 'a tenth'], [-2, 'a hundredth']])) {
-    const value = shift(read.value, places);
+    const value = shift(read.value, places).replace(/(\.\d*?)0+$/, '$1').replace(/\.$/, '');
     if (inside(value, window)) offers.push({ value, words });
   }
   const unit = quantity.unit === '1' ? '' : ` ${unitWords(quantity.unit)}`;

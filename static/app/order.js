@@ -116,6 +116,9 @@ export function rows(catalogue, structure, view, unfolded) {
     if (measured.has(part.id)) return false;
     return neverFolded(structure) || unfolded.parts || Boolean(view.states[`${structure.id}.${part.id}`]);
   });
+  // A gland's vein stays open even when the gland was seen whole, so it comes before the parts that close with it.
+  const vein = (/** @type {import('./types').Part} */ part) => (part.id === 'phrenicoabdominal_vein' ? 0 : 1);
+  parts.sort((a, b) => vein(a) - vein(b));
   const core = list.filter((row) => row.quantity?.core);
   const rest = list.filter((row) => !row.quantity?.core);
   return [...core, ...parts.map((part) => partRow(structure, part)), ...rest];
@@ -145,6 +148,32 @@ export function readingsOf(view, quantity, lesion = null) {
   return view.readings.filter((reading) => reading.quantity === quantity && (!lesion || reading.lesion === lesion));
 }
 
+/** States that say: there was nothing to measure. */
+const HIDDEN = new Set(['not_seen', 'not_examined', 'not_visible_expected', 'removed']);
+
+/** @param {ScreenRow} row @param {ExamView} view */
+function hidden(row, view) {
+  const state = row.part && row.quantity ? view.states[`${row.quantity.structure}.${row.part}`] : null;
+  return Boolean(state && HIDDEN.has(state.seen));
+}
+
+/**
+ * What one tap may claim about a structure: never "normal" over a finding, never "whole" over a hidden part.
+ * @param {Structure} structure @param {ExamView} view
+ * @returns {{words: string, seen: 'whole' | 'partly', normal: boolean, why: string[]}}
+ */
+export function claim(structure, view) {
+  const parts = structure.parts.map((part) => view.states[`${structure.id}.${part.id}`]).filter(Boolean);
+  const missing = parts.filter((state) => ['not_seen', 'not_examined', 'partly'].includes(state.seen));
+  if (missing.length) {
+    return { words: 'rest seen', seen: 'partly', normal: false, why: [...new Set(missing.flatMap((state) => state.why))] };
+  }
+  const found = view.findings.some((finding) => !finding.struck && finding.structure === structure.id);
+  return found
+    ? { words: 'seen, with finding', seen: 'whole', normal: false, why: [] }
+    : { words: 'seen, normal', seen: 'whole', normal: true, why: [] };
+}
+
 /** The row whose box comes next: this one while readings are wanted, else the next with an empty box. */
 /** @param {ScreenRow[]} list @param {string | null} current @param {ExamView} view @returns {string | null} */
 export function nextBox(list, current, view) {
@@ -154,7 +183,7 @@ export function nextBox(list, current, view) {
   for (let step = 0; step <= measured.length; step += 1) {
     const row = measured[(Math.max(place, 0) + step) % measured.length];
     const kept = readingsOf(view, row.id).filter((reading) => !reading.struck).length;
-    if (row.quantity && kept < row.quantity.readings) return row.id;
+    if (row.quantity && kept < row.quantity.readings && !hidden(row, view)) return row.id;
   }
   return current;
 }

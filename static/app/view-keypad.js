@@ -3,7 +3,7 @@ import { html, nothing } from 'lit-html';
 import { echo, erase, keepReading, press, seenNormal, skipBox, takeOffer } from './acts.js';
 import { saveAgain, undo } from './exam.js';
 import { bothUnits, unitWords } from './number.js';
-import { oftenNotVisible } from './order.js';
+import { claim, oftenNotVisible } from './order.js';
 import { seenAct, finishStructure } from './acts.js';
 import { saveSettings } from './settings.js';
 import { state, updateSession } from './state.js';
@@ -55,8 +55,8 @@ function lastView() {
   const words = session.lastAct ? session.lastAct.words : '';
   const found = state.screen === 'exam' && session.lastAct?.quantity ? lineOfReading(session.lastAct.quantity) : null;
   return html`<div class="echo last">
-    <span class="echo-last"><span class="kept-words" data-kept=${saving ? 'no' : 'yes'}>${saving ? 'saving' : 'saved on this phone'}</span>
-      <span class="act-words ${found ? 'one' : ''}">${words}</span>
+    <span class="echo-last"><span class="act-words ${found ? 'one' : ''}">${words}</span>
+      <span class="kept-words" data-kept=${saving ? 'no' : 'yes'}>${saving ? 'saving' : 'saved on this phone'}</span>
       ${found ? lineButton(found.line, found.others) : nothing}</span>
     ${session.lastAct && !saving ? html`<button class="side-key" data-act="undo" @click=${undo}>undo</button>` : nothing}
   </div>`;
@@ -99,7 +99,7 @@ export function answersView() {
     ${keyless && expected ? html`<button class="answer wide" data-act="expected" @click=${() => finishStructure(about, [seenAct(about, 'not_visible_expected', [], false)], `${label(about)}: not visible, as expected`)}>not visible, as expected</button>` : nothing}
     ${keyless ? html`<button class="answer wide quiet" data-act="more" @click=${() => updateSession({ panel: { kind: 'more' } })}>more: measures, parts, note, circumstances</button>` : nothing}
     <div class="answers ${keyless ? 'tall' : ''}">
-      <button class="answer normal" data-act="normal" @click=${seenNormal}>${session.typed ? html`keep ${session.typed}, ` : nothing}seen, normal</button>
+      <button class="answer normal" data-act="normal" @click=${seenNormal}>${session.typed ? html`keep ${session.typed}, ` : nothing}${claim(structure, session.view).words}</button>
       <button class="answer" data-act="finding" @click=${() => updateSession({ panel: { kind: 'finding' } })}>finding</button>
       <button class="answer" data-act="partly" @click=${() => updateSession({ panel: { kind: 'partly', parts: [], why: [] } })}>partly</button>
       <button class="answer" data-act="not-seen" @click=${() => updateSession({ panel: { kind: 'reason', about, seen: 'not_seen', why: [] } })}>not seen</button>

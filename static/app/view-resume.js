@@ -34,9 +34,9 @@ export function resumeView() {
   const { position, view } = state.resume;
   return html`<div class="page resume">
     <h1>${view.patient.name || 'no name'}, ${patientWords(view.patient)}</h1>
-    <p class="asked">you were at ${whereWords(state.resume)}; ${ago(position.at)} ago</p>
+    <p class="asked">you were at ${whereWords(state.resume)}; ${ago(position.at) === 'just now' ? 'just now' : `${ago(position.at)} ago`}</p>
     <div class="ends">
-      <button class="answer wide normal" data-act="go-on" @click=${() => { update({ resume: null }); show(position.exam, position); }}>yes, same animal, go on</button>
+      <button class="answer wide normal" data-act="go-on" @click=${() => show(position.exam, position)}>yes, same animal, go on</button>
       <button class="answer wide" data-act="other-animal" @click=${other}>other animal</button>
     </div>
   </div>`;

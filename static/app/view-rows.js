@@ -99,7 +99,7 @@ function meanOf(quantity) {
   const unit = value.unit === '1' ? '' : ` ${value.unit}`;
   if (value.derived) return html`<span class="calc">${value.value}${unit}</span>`;
   if (value.n < 2) return nothing;
-  return html`<span class="calc">mean ${value.value}${unit}, spread ${value.spread}</span>`;
+  return html`<span class="calc">mean ${value.value}, spread ${value.spread}</span>`;
 }
 
 /** The last exam's value, only once a reading is in: nobody should be led by it. @param {string} quantity */
@@ -125,14 +125,17 @@ function measureRow(row) {
   const wanted = row.quantity ? row.quantity.readings : 1;
   const counted = kept.filter((reading) => !reading.struck).length;
   const empty = Math.max(1, wanted - counted);
+  // A gland's rows are many: what belongs to a pole stands beside its boxes, so that the parts stay in sight.
+  const tight = session.structure.startsWith('adrenal.');
   return html`<div class="row ${current ? 'current' : ''}" data-row=${row.id}>
     <div class="boxes">
-      <span class="label" @click=${() => chooseRow(row.id)}>${row.label}</span>
+      <div class="label" @click=${() => chooseRow(row.id)}><span>${row.label}</span>
+        ${tight && counted ? html`${meanOf(row.id)}<span class="row-foot">${rowMark(row.id)}${earlierOf(row.id)}</span>` : nothing}</div>
       ${kept.map((reading) => keptBox(reading))}
       ${Array.from({ length: empty }, (_, place) => emptyBox(row, current && place === 0, counted + place >= wanted))}
       ${asksPart(row, counted) ? partButton(`${session.structure}.${row.part}`, counted > 0) : nothing}
     </div>
-    ${counted ? html`<div class="row-foot">${rowMark(row.id)}${earlierOf(row.id)}${meanOf(row.id)}</div>` : nothing}
+    ${counted && !tight ? html`<div class="row-foot">${rowMark(row.id)}${earlierOf(row.id)}${meanOf(row.id)}</div>` : nothing}
     ${lineFor(row.id)}
   </div>`;
 }
@@ -210,5 +213,5 @@ export function rowsView() {
   const shown = new Set(list.map((row) => row.id));
   const measured = list.filter((row) => row.kind === 'measure');
   const parts = list.filter((row) => row.kind === 'part');
-  return html`${measured.map(measureRow)}${otherLines(shown)}${parts.map(partRow)}${recorded()}`;
+  return html`${measured.map(measureRow)}${parts.map(partRow)}${otherLines(shown)}${recorded()}`;
 }

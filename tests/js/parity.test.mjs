@@ -1,0 +1,88 @@
+/** The screen's small fold and the core's fold (MicroPython, as on the phone) see the same exam. */
+import assert from 'node:assert/strict';
+import { readFileSync, readdirSync } from 'node:fs';
+import { test } from 'node:test';
+import { fileURLToPath } from 'node:url';
+import { heads, viewOf } from '../../static/app/exam-view.js';
+
+const root = new URL('../../', import.meta.url);
+const core = new URL('webapp/core/', root);
+
+/** A small repeatable random source (mulberry32). */
+function dice(seed) {
+  let state = seed;
+  return () => {
+    state = (state + 0x6d2b79f5) | 0;
+    let t = Math.imul(state ^ (state >>> 15), 1 | state);
+    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
+    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
+  };
+}
+
+async function engine() {
+  const { loadMicroPython } = await import(new URL('sw/node_modules/@micropython/micropython-webassembly-pyscript/micropython.mjs', root));
+  const python = await loadMicroPython({ heapsize: 4 * 1024 * 1024, pystack: 16 * 1024 });
+  python.FS.mkdir('/core');
+  for (const name of readdirSync(fileURLToPath(core))) {
+    if (name.endsWith('.py')) python.FS.writeFile(`/core/${name}`, readFileSync(new URL(name, core), 'utf8'));
+  }
+  const tables = {};
+  for (const name of ['catalogue', 'limits', 'thresholds', 'descriptors']) tables[name] = readFileSync(new URL(`tables/${name}.json`, core), 'utf8');
+  python.runPython('import sys, json\nsys.path.insert(0, "/")\nfrom core import engine\nE = None\ndef load(t):\n    global E\n    E = engine.Engine(engine.tables_of(json.loads(t)))\ndef call(t):\n    return E.call(t)\n');
+  python.globals.get('load')(JSON.stringify(tables));
+  const call = python.globals.get('call');
+  return (request) => JSON.parse(call(JSON.stringify(request)));
+}
+
+/** A random exam of one phone: readings, states, fields, findings, notes, strikes and strikes of strikes. */
+function randomExam(random, length) {
+  const pick = (list) => list[Math.floor(random() * list.length)];
+  const entries = [];
+  const add = (kind, body, more = {}) => {
+    const seq = entries.length + 1;
+    const minute = String(Math.floor(seq / 60)).padStart(2, '0');
+    entries.push({
+      v: 1, device: 'd'.repeat(32), seq, prev: '0'.repeat(64), exam: 'e1', patient: 'p1', author: 'VS', behalf: null,
+      at: `2026-11-24T10:${minute}:${String(seq % 60).padStart(2, '0')}+00:00`, kind, after: [], of: [], body_hash: '', id: seq.toString(16).padStart(64, '0'), body, ...more,
+    });
+  };
+  add('opened', { about: 'exam', date: '2026-11-24', visit: null, patient: { name: 'Otto', species: 'dog', sex: 'male', neutered: false, weight_kg: '34.2' }, question: { text: 'x', structures: ['adrenal.left'] }, context: {} });
+  const set = (kind, slot, body) => add(kind, body, { after: heads(entries, slot).map((one) => one.id) });
+  while (entries.length < length) {
+    const what = random();
+    const about = pick(['liver', 'spleen', 'adrenal.left.cranial_pole', 'kidney.left']);
+    if (what < 0.4) {
+      const value = `${1 + Math.floor(random() * 60)}.${Math.floor(random() * 10)}`;
+      add('read', { about: pick(['aorta.diameter', 'kidney.left.length', 'adrenal.left.caudal_pole_thickness']), value, unit: 'mm', typed: value, typed_unit: 'mm', plane: 'long_axis' });
+    } else if (what < 0.6) set('seen', `seen:${about}`, { about, seen: pick(['whole', 'partly', 'not_seen']), why: random() < 0.5 ? ['gas'] : [], normal: false });
+    else if (what < 0.7) {
+      const field = pick(['patient.weight_kg', 'context.fluids', 'adrenal.left.capsule']);
+      set('set', field, { about: field, value: field === 'patient.weight_kg' ? pick(['33.0', '35.1']) : field.startsWith('context') ? pick(['none', 'running']) : [pick(['smooth', 'stretched'])] });
+    } else if (what < 0.76) add('found', { about: 'liver', finding: pick(['nodule', 'mass']), dimensions: ['11.2'], unit: 'mm' });
+    else if (what < 0.8) add('noted', { about: 'exam', text: 'a note' });
+    else {
+      const target = pick(entries.slice(1));
+      if (target) add('struck', { about: String(target.body.about), why: 'slip' }, { of: [target.id] });
+    }
+  }
+  return entries;
+}
+
+test('both folds show the same readings, states, fields and findings', async () => {
+  const call = await engine();
+  for (const seed of [1, 2, 3, 4, 5, 6]) {
+    const entries = randomExam(dice(seed), 80);
+    const answer = call({ do: 'open', entries, earlier: [], today: '2026-11-24' });
+    assert.equal(answer.error, undefined, `seed ${seed}: ${JSON.stringify(answer.error)}`);
+    const theirs = answer.exam;
+    const ours = viewOf(entries);
+    const by = (list, keys) => list.map((one) => keys.map((key) => one[key] ?? null)).sort();
+    assert.deepEqual(by(ours.readings, ['id', 'quantity', 'value', 'struck']), by(theirs.readings, ['id', 'quantity', 'value', 'struck']), `seed ${seed}`);
+    assert.deepEqual(by(Object.values(ours.states), ['about', 'seen', 'why', 'normal']), by(theirs.states, ['about', 'seen', 'why', 'normal']), `seed ${seed}`);
+    assert.deepEqual(by(ours.findings, ['id', 'structure', 'finding', 'struck']), by(theirs.findings, ['id', 'structure', 'finding', 'struck']), `seed ${seed}`);
+    assert.deepEqual(by(ours.notes, ['id', 'about', 'struck']), by(theirs.notes, ['id', 'about', 'struck']), `seed ${seed}`);
+    assert.equal(ours.patient.weight_kg, theirs.patient.weight_kg, `seed ${seed}`);
+    assert.deepEqual(ours.context.fluids ?? null, theirs.context.fluids ?? null, `seed ${seed}`);
+    assert.deepEqual(ours.fields['adrenal.left.capsule'] ?? null, theirs.fields['adrenal.left.capsule'] ?? null, `seed ${seed}`);
+  }
+});

@@ -1,0 +1,81 @@
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { test } from 'node:test';
+import { effectiveness, heads, lastAct, viewOf } from '../../static/app/exam-view.js';
+import { claim, due, nextBox, nextOpen, oftenNotVisible, progress, rows } from '../../static/app/order.js';
+
+const tables = new URL('../../webapp/core/tables/', import.meta.url);
+const catalogue = JSON.parse(readFileSync(new URL('catalogue.json', tables), 'utf8'));
+const structure = (id) => catalogue.structures.find((one) => one.id === id);
+
+/** Entries of one device, numbered in order; ids are short names. */
+function journal(...acts) {
+  return acts.map(([id, kind, body, more = {}], place) => ({
+    v: 1, device: 'd', seq: place + 1, prev: '', exam: 'e', patient: 'p', author: 'VS', behalf: null,
+    at: `2026-11-24T10:00:${String(place).padStart(2, '0')}+00:00`, kind, after: [], of: [], body_hash: '', id, body, ...more,
+  }));
+}
+
+const opened = ['o', 'opened', { about: 'exam', date: '2026-11-24', visit: null, patient: { name: 'Otto', species: 'dog', sex: 'male', weight_kg: '34.2' }, question: { text: 'prostate?', structures: ['prostate'] } }];
+const read = (id, about, value) => [id, 'read', { about, value, unit: 'mm', typed: value, typed_unit: 'mm' }];
+
+test('a strike takes a reading out, a strike of the strike brings it back', () => {
+  const entries = journal(opened, read('r1', 'aorta.diameter', '8.1'), ['s1', 'struck', { about: 'aorta.diameter', why: 'slip' }, { of: ['r1'] }], ['s2', 'struck', { about: 'aorta.diameter', why: 'undo' }, { of: ['s1'] }]);
+  assert.equal(viewOf(entries.slice(0, 3)).readings[0].struck, true);
+  assert.equal(viewOf(entries).readings[0].struck, false);
+  assert.equal(effectiveness(entries)('s1'), false);
+});
+
+test('a slot shows its head, and a struck head gives way to the one before', () => {
+  const entries = journal(opened, ['a', 'seen', { about: 'liver', seen: 'whole', why: [], normal: true }], ['b', 'seen', { about: 'liver', seen: 'partly', why: ['gas'], normal: false }, { after: ['a'] }]);
+  assert.equal(viewOf(entries).states.liver.seen, 'partly');
+  assert.deepEqual(heads(entries, 'seen:liver').map((one) => one.id), ['b']);
+  const undone = [...entries, ...journal(['u', 'struck', { about: 'liver', why: 'undo' }, { of: ['b'], seq: 9 }])];
+  assert.equal(viewOf(undone).states.liver.normal, true);
+  assert.equal(lastAct(undone, 'd').id, 'a');
+});
+
+test('the fold does not depend on the order of arrival', () => {
+  const entries = journal(opened, read('r1', 'aorta.diameter', '8.1'), ['w', 'set', { about: 'patient.weight_kg', value: '33.0' }], ['n', 'noted', { about: 'exam', text: 'x' }]);
+  assert.deepEqual(viewOf([...entries].reverse()), viewOf(entries));
+  assert.equal(viewOf(entries).patient.weight_kg, '33.0');
+});
+
+test('which structures are asked for follows the animal and the question', () => {
+  const view = viewOf(journal(opened));
+  const ids = due(catalogue, view).map((one) => one.id);
+  assert.ok(ids.includes('prostate') && !ids.includes('uterus') && !ids.includes('testis.left'));
+  const spayed = { ...view, patient: { ...view.patient, sex: 'female', neutered: true }, question: { text: '', structures: [], answered: null } };
+  const hers = due(catalogue, spayed).map((one) => one.id);
+  assert.ok(!hers.includes('prostate') && !hers.includes('uterus') && !hers.includes('ovary.left'));
+  assert.equal(progress(catalogue, view).done, 0);
+  assert.equal(nextOpen(catalogue, view, 'liver'), 'gallbladder');
+  assert.equal(oftenNotVisible(structure('bile_duct'), view), true);
+});
+
+test('adrenal parts are never folded, other parts are until asked for', () => {
+  const view = viewOf(journal(opened));
+  const gland = rows(catalogue, structure('adrenal.right'), view, { parts: false, more: false });
+  assert.deepEqual(gland.map((row) => row.kind), ['measure', 'measure', 'part', 'part']);
+  assert.equal(rows(catalogue, structure('liver'), view, { parts: false, more: false }).length, 0);
+  assert.equal(rows(catalogue, structure('liver'), view, { parts: true, more: false }).length, 5);
+  const hidden = viewOf(journal(opened, read('r1', 'adrenal.right.caudal_pole_thickness', '7.4'), ['c', 'seen', { about: 'adrenal.right.cranial_pole', seen: 'not_seen', why: ['gas'], normal: false }], read('r2', 'adrenal.right.caudal_pole_thickness', '7.1')));
+  assert.equal(nextBox(gland, 'adrenal.right.caudal_pole_thickness', hidden), 'adrenal.right.caudal_pole_thickness', 'no box opens for a pole that was not seen');
+  assert.deepEqual(claim(structure('adrenal.right'), hidden), { words: 'rest seen', seen: 'partly', normal: false, why: ['gas'] });
+});
+
+test('one tap never calls a structure normal over a finding', () => {
+  const view = viewOf(journal(opened, ['f', 'found', { about: 'liver', finding: 'nodule' }]));
+  assert.equal(claim(structure('liver'), view).normal, false);
+  assert.equal(claim(structure('spleen'), view).normal, true);
+});
+
+test('every structure and every measured quantity can be reached', () => {
+  const view = { ...viewOf(journal(opened)), patient: { species: 'dog' } };
+  const reached = new Set();
+  for (const one of catalogue.structures) {
+    for (const row of rows(catalogue, one, view, { parts: true, more: true })) if (row.quantity) reached.add(row.quantity.id);
+  }
+  const missing = catalogue.quantities.filter((one) => !reached.has(one.id) && !one.id.startsWith('lesion.') && (!one.derived || one.derived.rule === 'larger_pole'));
+  assert.deepEqual(missing.map((one) => one.id), []);
+});
