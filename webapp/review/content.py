@@ -16,7 +16,7 @@ def content(exam: Json, judgement: Json) -> Json:
     """What the exam page prints, in its order: question, flags, not seen, open, readings, structures, rest."""
     return {
         "name": exam["patient"].get("name") or "Animal without a name",
-        "animal": words.animal(exam["patient"]),
+        "animal": _animal(exam),
         "date": words.day(exam["date"]),
         "by": words.who(exam) if exam["author"] else "not recorded",
         "started": words.moment(exam["started_at"]),
@@ -41,6 +41,13 @@ def content(exam: Json, judgement: Json) -> Json:
         "recommendations": exam["fields"].get("recommendations") or [],
         "limits_version": judgement["limits_version"],
     }
+
+
+def _animal(exam: Json) -> str:
+    line = words.animal(exam["patient"])
+    if any(fork["slot"] == "patient.weight_kg" for fork in exam["forks"]):
+        return line.replace("weight unknown", "weight recorded differently by two people")
+    return line
 
 
 def _question(exam: Json) -> Json:

@@ -1,13 +1,11 @@
 """The people of the practice: who authors can be, and who may sign in at the desk."""
 
 from datetime import UTC, datetime
+from functools import cache
 from typing import Any
 
 from sqlite_utils import Database
 from werkzeug.security import check_password_hash, generate_password_hash
-
-# What an unknown name is checked against, so that it takes as long as a known one.
-_NOBODY = generate_password_hash("nobody has this password")
 
 SHORTEST_PASSWORD = 8
 
@@ -46,8 +44,14 @@ def everyone(db: Database) -> list[dict[str, Any]]:
 def with_password(db: Database, person: str, password: str) -> dict[str, Any] | None:
     """The person whose id and password these are, or None; both answers take the same time."""
     row = next(db.query("select * from people where id = ?", [person]), None)
-    kept = row["password_hash"] if row and row["password_hash"] else _NOBODY
+    kept = row["password_hash"] if row and row["password_hash"] else _nobody()
     fits = check_password_hash(kept, password)
     if row is None or row["password_hash"] is None or not fits:
         return None
     return {key: row[key] for key in ("id", "name", "role")}
+
+
+@cache
+def _nobody() -> str:
+    """What an unknown name is checked against, so that it takes as long as a known one."""
+    return generate_password_hash("nobody has this password")
