@@ -124,7 +124,8 @@ def _judge_gland(judge: Judge, gland: Gland, other: Gland) -> None:
         if gland.missing == "partly_seen":
             judge.silence(gland.about, "partly_seen")
         elif gland.other_plane:
-            judge.silence(gland.about, "no_published_limit", detail=", in this plane")
+            also = verdicts.beside(judge, gland.as_such, None, judge.rows(gland.about)) if gland.as_such else []
+            judge.silence(gland.about, "no_published_limit", also, ", in this plane")
         return
     if not settled:
         _upper(judge, gland, value)

@@ -158,12 +158,13 @@ def keep(judge: Judge, lines: list) -> None:
 
 
 def silent_because(judge: Judge, value: dict, rows: list, why: str) -> None:
-    """Says why no row judges a value; of a derived one for which nothing is published, nothing is said."""
-    if value["derived"] and why == "no_published_limit":
+    """Says why no row judges a value; of a derived one with nothing to compare, nothing is said."""
+    also = beside(judge, value, None, rows)
+    if value["derived"] and why == "no_published_limit" and not also:
         return
     if why == "no_limit_for_weight":
         say_assumed(judge, value["id"], rows)
-    judge.silence(value["id"], why, beside(judge, value, None, rows), near_edge(judge, rows, why))
+    judge.silence(value["id"], why, also, near_edge(judge, rows, why))
 
 
 def near_edge(judge: Judge, rows: list, why: str) -> str:
