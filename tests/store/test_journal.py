@@ -174,6 +174,19 @@ def test_the_lists_equal_what_the_journal_gives(db: Database) -> None:
     assert exams.differences(db) == []
 
 
+def test_an_earlier_exam_that_arrives_late_changes_the_later_ones_row(db: Database) -> None:
+    journal.append(db, whole_exam().written, "phone")
+    before = Phone("b2" * 16, exam="exam-before")
+    body = {"about": "exam", "date": "2026-05-02", "patient": {"species": "dog", "weight_kg": "7.0"}}
+    before.act("opened", body)
+    for value in ("3.0", "3.1"):
+        before.read("adrenal.left.caudal_pole_thickness", value)
+    assert "changed" not in next(db.query("select reasons from exams where exam = ?", [EXAM]))["reasons"]
+    journal.append(db, before.written, "phone")
+    assert "changed" in next(db.query("select reasons from exams where exam = ?", [EXAM]))["reasons"]
+    assert exams.differences(db) == []
+
+
 def test_an_exam_the_rules_fail_on_is_kept_and_listed_with_its_trouble(
     db: Database, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -86,17 +86,25 @@ def _exams_of(db: Database, patients: Iterable[str]) -> list[str]:
 
 
 def refresh(db: Database, touched: Iterable[str]) -> None:
-    """Bring the rows of these exams up to date, and of the other exams of the same animals:
-    a late entry changes what a later exam is compared with."""
-    wanted = set(touched)
+    """Bring the rows of these exams up to date, and of later exams of the same animals: a late entry
+    changes what a later exam is compared with."""
+    wanted = sorted(set(touched))
     if not wanted:
         return
+    dates: list[str] = []
+    for exam_id in wanted:
+        row = projection(db, exam_id)
+        # The day it had counts as well: an entry can move an exam to another day.
+        before = list(db.query("select date from exams where exam = ?", [exam_id]))
+        dates += [str(one["date"] or "") for one in (*before, row)]
+        db.table("exams").upsert(row, pk="exam")
     marks = ",".join("?" * len(wanted))
     query = f"select distinct patient from entries where exam in ({marks}) and patient is not null"
-    patients = [row["patient"] for row in db.query(query, sorted(wanted))]
-    for exam_id in sorted(wanted | set(_exams_of(db, patients))):
-        row = projection(db, exam_id)
-        db.table("exams").upsert(row, pk="exam")
+    patients = [row["patient"] for row in db.query(query, wanted)]
+    for exam_id in sorted(set(_exams_of(db, patients)) - set(wanted)):
+        day = next(db.query("select date from exams where exam = ?", [exam_id]), {"date": None})["date"]
+        if day is None or day > min(dates):
+            db.table("exams").upsert(projection(db, exam_id), pk="exam")
 
 
 def projection(db: Database, exam_id: str) -> dict[str, Any]:

@@ -50,7 +50,7 @@ def init_app(app: Flask) -> None:
 
     @app.errorhandler(HTTPException)
     def http_error(error: HTTPException) -> Response | HTTPException | AnyResponse:
-        if not request.path.startswith("/api/"):
+        if not request.path.startswith("/api"):
             return error
         if isinstance(error, InternalServerError):
             return answer(500, CODES[500], "The server failed on this; nothing was stored. It is written to its log.")
@@ -70,7 +70,7 @@ def init_app(app: Flask) -> None:
             status, code, message = 507, "disk_full", "The server's disk is full; nothing was stored."
         else:
             raise error
-        if request.path.startswith("/api/"):
+        if request.path.startswith("/api"):
             response = answer(status, code, message)
         else:
             response = Response(message + "\n", status=status, mimetype="text/plain")

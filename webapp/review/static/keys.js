@@ -16,7 +16,7 @@ function move(step) {
 }
 
 /** @param {string} id */
-const focus = (id) => () => document.getElementById(id)?.focus();
+const focusOn = (id) => () => document.getElementById(id)?.focus();
 
 /** @param {string} selector */
 const follow = (selector) => () => /** @type {HTMLElement | null} */ (document.querySelector(selector))?.click();
@@ -25,7 +25,7 @@ const keys = new Map([
   ["j", { words: "next row", act: () => move(1) }],
   ["k", { words: "row before", act: () => move(-1) }],
   ["i", { words: "to the impression, or the addendum", act: () => (document.getElementById("impression") ?? document.getElementById("text"))?.focus() }],
-  ["s", { words: "to the signature", act: focus("sign") }],
+  ["s", { words: "to the signature", act: focusOn("sign") }],
   ["q", { words: "back to the exams", act: follow("header .name") }],
   ["?", { words: "show these keys", act: () => help().showModal() }],
 ]);
@@ -94,3 +94,5 @@ if (work instanceof HTMLFormElement) {
 const marked = document.querySelector("#work .error")?.closest(".field, fieldset")?.querySelector("input, textarea, select");
 const first = marked ?? document.getElementById("told");
 if (first instanceof HTMLElement) first.focus();
+
+export {};
