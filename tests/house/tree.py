@@ -1,5 +1,6 @@
 """The project's own files, as the house tests look at them."""
 
+import shutil
 import subprocess
 from functools import cache
 from pathlib import Path
@@ -14,13 +15,13 @@ TEXT = {".py", ".js", ".mjs", ".ts", ".json", ".toml", ".md", ".html", ".css", "
 @cache
 def files() -> tuple[Path, ...]:
     """All files of the source tree, sorted: git's list where there is git, else all that is not made."""
-    asked = subprocess.run(
-        ["git", "ls-files", "--cached", "--others", "--exclude-standard", "-z"],
-        cwd=ROOT, capture_output=True, check=False,
-    ) if (ROOT / ".git").exists() else None
-    if asked is not None and asked.returncode == 0:
+    git = shutil.which("git") if (ROOT / ".git").exists() else None
+    named: list[Path] = []
+    if git:
+        wanted = [git, "ls-files", "--cached", "--others", "--exclude-standard", "-z"]
+        asked = subprocess.run(wanted, cwd=ROOT, capture_output=True, check=False)
         named = [ROOT / name for name in asked.stdout.decode().split("\0") if name]
-    else:
+    if not named:  # no git, or not a checkout it would read
         named = [path for path in ROOT.rglob("*") if not MADE & set(path.relative_to(ROOT).parts)
                  and path.relative_to(ROOT).parts[:2] != ("static", "build")]
     return tuple(sorted(path for path in named if path.is_file()))
