@@ -83,8 +83,14 @@ def faults(judged: Judgement, expect: Row) -> list[str]:
         for wanted in expect.get(name, []):
             if not any(matches(wanted, line) for line in judged[name]):
                 found.append(f"{name} lack {wanted}")
-    for rule, name in (("never", "flags"), ("never_open", "open"), ("never_silent", "silent"),
-                       ("never_assumed", "assumed"), ("never_judged", "judged"), ("never_values", "values")):
+    for rule, name in (
+        ("never", "flags"),
+        ("never_open", "open"),
+        ("never_silent", "silent"),
+        ("never_assumed", "assumed"),
+        ("never_judged", "judged"),
+        ("never_values", "values"),
+    ):
         for wanted in expect.get(rule, []):
             found += [f"{name} hold {line}" for line in judged[name] if matches(wanted, line)]
     for wanted in expect.get("values_earlier", []):
@@ -97,7 +103,23 @@ def faults(judged: Judgement, expect: Row) -> list[str]:
     said = [row for name in ("flags", "judged", "silent") for line in judged[name] for row in line["also"]]
     found += [f"also holds {row}" for row in said if row["id"] in expect.get("never_also", [])]
     found += [f"also holds {row}" for row in said if row["verdict"] in expect.get("never_also_verdict", [])]
-    unknown = set(expect) - {"flags", "open", "silent", "values", "judged", "assumed", "values_earlier", "never", "never_open",
-                             "never_silent", "never_assumed", "never_judged", "never_values", "no_grades", "never_also",
-                             "never_also_verdict", "error"}
+    unknown = set(expect) - {
+        "flags",
+        "open",
+        "silent",
+        "values",
+        "judged",
+        "assumed",
+        "values_earlier",
+        "never",
+        "never_open",
+        "never_silent",
+        "never_assumed",
+        "never_judged",
+        "never_values",
+        "no_grades",
+        "never_also",
+        "never_also_verdict",
+        "error",
+    }
     return found + [f"unknown expectation {name}" for name in sorted(unknown)]

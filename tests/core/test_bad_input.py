@@ -30,10 +30,14 @@ UNREADABLE = {
     "unknown finding": {"patient": DOG, "findings": [{"structure": "peritoneum", "finding": "fre_gas"}]},
     "a finding without a name": {"patient": DOG, "findings": [{"structure": "spleen"}]},
     "a vessel that is text": {"patient": DOG, "findings": [{"structure": "spleen", "finding": "mass", "vessel": "v"}]},
-    "dimensions that are text": {"patient": DOG, "findings": [
-        {"structure": "spleen", "finding": "mass", "dimensions": "38"}]},
-    "a dimension below zero": {"patient": DOG, "findings": [
-        {"structure": "spleen", "finding": "mass", "dimensions": ["-3"]}]},
+    "dimensions that are text": {
+        "patient": DOG,
+        "findings": [{"structure": "spleen", "finding": "mass", "dimensions": "38"}],
+    },
+    "a dimension below zero": {
+        "patient": DOG,
+        "findings": [{"structure": "spleen", "finding": "mass", "dimensions": ["-3"]}],
+    },
     "no values": {"patient": DOG, "readings": [{"quantity": LENGTH, "values": []}]},
     "values that are missing": {"patient": DOG, "readings": [{"quantity": LENGTH}]},
     "a unit of another dimension": {"patient": DOG, "readings": [support.reading(LENGTH, "6", unit="kg")]},
@@ -49,8 +53,32 @@ UNREADABLE = {
     "earlier that is no list": {"patient": DOG, "earlier": {"readings": []}},
     "an earlier exam that cannot be read": {"patient": DOG, "earlier": [{"readings": [{"quantity": "x"}]}]},
 }
-NO_NUMBERS = ["", " ", "NaN", "nan", "Infinity", "-1", "-0.1", "6,2,1", "6..2", "abc", "1e3", "0x10", "6 2", "+6",
-              "٦", "６", "9" * 5000, "0." + "1" * 5000, True, False, None, [], {}, ["6"]]
+NO_NUMBERS = [
+    "",
+    " ",
+    "NaN",
+    "nan",
+    "Infinity",
+    "-1",
+    "-0.1",
+    "6,2,1",
+    "6..2",
+    "abc",
+    "1e3",
+    "0x10",
+    "6 2",
+    "+6",
+    "٦",
+    "６",
+    "9" * 5000,
+    "0." + "1" * 5000,
+    True,
+    False,
+    None,
+    [],
+    {},
+    ["6"],
+]
 
 
 def sentence(answer: Any) -> str:
@@ -76,12 +104,30 @@ def test_what_is_no_number_is_refused_as_a_weight(value: Any) -> None:
     sentence(support.assess({"patient": {"species": "dog", "weight_kg": value}}))
 
 
-@pytest.mark.parametrize("text", ["", "no json", "[]", "null", "7", '"x"', "{}", '{"do": "guess"}', '{"do": ["open"]}',
-                                  '{"do": "assess"}', '{"do": "open"}', '{"do": "open", "entries": 5}',
-                                  '{"do": "open", "entries": [5]}', '{"do": "open", "entries": [{}]}',
-                                  '{"do": "apply", "entries": []}', '{"do": "typed"}', '{"do": "typed", "text": 5}',
-                                  '{"do": "typed", "text": "6", "quantity": ["x"]}',
-                                  '{"do": "typed", "text": "6", "unit": 5}'])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "no json",
+        "[]",
+        "null",
+        "7",
+        '"x"',
+        "{}",
+        '{"do": "guess"}',
+        '{"do": ["open"]}',
+        '{"do": "assess"}',
+        '{"do": "open"}',
+        '{"do": "open", "entries": 5}',
+        '{"do": "open", "entries": [5]}',
+        '{"do": "open", "entries": [{}]}',
+        '{"do": "apply", "entries": []}',
+        '{"do": "typed"}',
+        '{"do": "typed", "text": 5}',
+        '{"do": "typed", "text": "6", "quantity": ["x"]}',
+        '{"do": "typed", "text": "6", "unit": 5}',
+    ],
+)
 def test_a_call_that_is_none_gets_an_answer(text: str) -> None:
     answer = json.loads(support.engine.Engine(support.tables()).call(text))
     assert "error" in answer or "exam" in answer
@@ -95,10 +141,16 @@ def test_the_same_number_written_otherwise_is_the_same_number(number: str) -> No
 
 def test_whole_numbers_may_stand_without_quotes() -> None:
     """Source: the contract, "numbers as decimal strings or numbers"."""
-    quoted = support.judge({"species": "dog", "weight_kg": "7", "age_months": "84", "body_condition": "5"},
-                           support.reading("adrenal.left.maximum_thickness", "6", "7"))
-    bare = support.assess({"patient": {"species": "dog", "weight_kg": 7, "age_months": 84, "body_condition": 5},
-                           "readings": [{"quantity": "adrenal.left.maximum_thickness", "values": [6, 7]}]})
+    quoted = support.judge(
+        {"species": "dog", "weight_kg": "7", "age_months": "84", "body_condition": "5"},
+        support.reading("adrenal.left.maximum_thickness", "6", "7"),
+    )
+    bare = support.assess(
+        {
+            "patient": {"species": "dog", "weight_kg": 7, "age_months": 84, "body_condition": 5},
+            "readings": [{"quantity": "adrenal.left.maximum_thickness", "values": [6, 7]}],
+        }
+    )
     assert quoted == bare
 
 
@@ -106,9 +158,21 @@ def test_all_but_the_species_may_be_missing_or_null() -> None:
     """Source: the contract, "all but patient.species optional"."""
     empty = support.assess({"patient": {"species": "cat"}})
     names = ("exam", "context", "asked", "readings", "structures", "findings", "earlier")
-    nulls = support.assess({"patient": {"species": "cat", "weight_kg": None, "age_months": None, "breed": None,
-                                        "sex": None, "neutered": None, "ideal_weight_kg": None,
-                                        "body_condition": None}} | dict.fromkeys(names))
+    nulls = support.assess(
+        {
+            "patient": {
+                "species": "cat",
+                "weight_kg": None,
+                "age_months": None,
+                "breed": None,
+                "sex": None,
+                "neutered": None,
+                "ideal_weight_kg": None,
+                "body_condition": None,
+            }
+        }
+        | dict.fromkeys(names)
+    )
     assert "error" not in empty and empty == nulls
 
 
@@ -120,8 +184,11 @@ def test_a_misspelt_field_is_named_and_not_passed_over() -> None:
 CATALOGUE = support.table("catalogue")
 JUNK = st.recursive(
     st.none() | st.booleans() | st.integers(-9, 10**20) | st.text(max_size=5),
-    lambda inner: st.lists(inner, max_size=2) | st.dictionaries(st.sampled_from(["id", "state", "a"]), inner, max_size=2),
-    max_leaves=3)
+    lambda inner: (
+        st.lists(inner, max_size=2) | st.dictionaries(st.sampled_from(["id", "state", "a"]), inner, max_size=2)
+    ),
+    max_leaves=3,
+)
 
 
 def some(**fields: Any) -> st.SearchStrategy[Any]:
@@ -137,9 +204,18 @@ def _one(usual: Any) -> st.SearchStrategy[Any]:
 def readings(draw: Any) -> Any:
     """A reading of any quantity, near the values that limits are about."""
     quantity = draw(st.sampled_from(CATALOGUE["quantities"] + 12 * CATALOGUE["quantities"][:4]))
-    values = draw(st.lists(st.integers(1, 170).map(lambda tenths: f"{tenths // 10}.{tenths % 10}"), min_size=1, max_size=3))
-    told = draw(some(plane=["long_axis", "short_axis", "dorsal"], view=["whole", "partly"], cut=["true_long", "oblique"],
-                     acquired=["new_image", "same_frame"], lesion=["1", "liver#1"]))
+    values = draw(
+        st.lists(st.integers(1, 170).map(lambda tenths: f"{tenths // 10}.{tenths % 10}"), min_size=1, max_size=3)
+    )
+    told = draw(
+        some(
+            plane=["long_axis", "short_axis", "dorsal"],
+            view=["whole", "partly"],
+            cut=["true_long", "oblique"],
+            acquired=["new_image", "same_frame"],
+            lesion=["1", "liver#1"],
+        )
+    )
     return {"quantity": quantity["id"], "values": values, "unit": quantity["unit"]} | told
 
 
@@ -151,25 +227,48 @@ def states(draw: Any) -> Any:
     return {"structure": structure["id"], "part": part, "seen": seen, "why": "gas"}
 
 
-FINDINGS = some(shape=["mass, poles not separable"], unit=["mm", "cm"],
-                dimensions=st.lists(st.integers(1, 90).map(str), max_size=3),
-                vessel=some(id=["vena_cava", "aorta"], state=["material, attached", "clear"]))
-FINDING = st.builds(lambda rest, structure, name: rest | {"structure": structure, "finding": name}, FINDINGS,
-                    st.sampled_from([row["id"] for row in CATALOGUE["structures"]]),
-                    st.sampled_from(["mass", "nodule", "material", "fluid", "free_gas", "no_flow"]))
-PATIENT = st.builds(lambda rest, species: rest | {"species": species},
-                    some(breed=["Labrador Retriever", "Beagle"], sex=["male", "female"], neutered=st.booleans(),
-                         age_months=st.integers(0, 240), weight_kg=st.integers(1, 60).map(str),
-                         ideal_weight_kg=st.integers(1, 40).map(str), body_condition=st.integers(1, 9)),
-                    st.sampled_from(["dog", "cat"]))
+FINDINGS = some(
+    shape=["mass, poles not separable"],
+    unit=["mm", "cm"],
+    dimensions=st.lists(st.integers(1, 90).map(str), max_size=3),
+    vessel=some(id=["vena_cava", "aorta"], state=["material, attached", "clear"]),
+)
+FINDING = st.builds(
+    lambda rest, structure, name: rest | {"structure": structure, "finding": name},
+    FINDINGS,
+    st.sampled_from([row["id"] for row in CATALOGUE["structures"]]),
+    st.sampled_from(["mass", "nodule", "material", "fluid", "free_gas", "no_flow"]),
+)
+PATIENT = st.builds(
+    lambda rest, species: rest | {"species": species},
+    some(
+        breed=["Labrador Retriever", "Beagle"],
+        sex=["male", "female"],
+        neutered=st.booleans(),
+        age_months=st.integers(0, 240),
+        weight_kg=st.integers(1, 60).map(str),
+        ideal_weight_kg=st.integers(1, 40).map(str),
+        body_condition=st.integers(1, 9),
+    ),
+    st.sampled_from(["dog", "cat"]),
+)
 READINGS = st.lists(readings(), max_size=5)
-CASE = st.builds(lambda rest, patient: rest | {"patient": patient},
-                 some(readings=READINGS, structures=st.lists(states(), max_size=3), findings=st.lists(FINDING, max_size=2),
-                      context=some(signs=[["vomiting"], ["hypoadrenocorticism_suspected"], []], fasted=st.booleans(),
-                                   bladder_filling=["full", "mild"]),
-                      asked=[["adrenal.left"], ["spleen"]],
-                      earlier=st.lists(some(exam=some(date=["2026-05-01", "2025-01-01"]), readings=READINGS), max_size=2)),
-                 PATIENT)
+CASE = st.builds(
+    lambda rest, patient: rest | {"patient": patient},
+    some(
+        readings=READINGS,
+        structures=st.lists(states(), max_size=3),
+        findings=st.lists(FINDING, max_size=2),
+        context=some(
+            signs=[["vomiting"], ["hypoadrenocorticism_suspected"], []],
+            fasted=st.booleans(),
+            bladder_filling=["full", "mild"],
+        ),
+        asked=[["adrenal.left"], ["spleen"]],
+        earlier=st.lists(some(exam=some(date=["2026-05-01", "2025-01-01"]), readings=READINGS), max_size=2),
+    ),
+    PATIENT,
+)
 
 
 @settings(max_examples=250, deadline=None, suppress_health_check=[HealthCheck.too_slow])

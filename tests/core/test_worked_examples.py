@@ -30,9 +30,16 @@ def value(judged: Judgement, quantity: str) -> str | None:
     return next((row["value"] for row in judged["values"] if row["quantity"] == quantity), None)
 
 
-@pytest.mark.parametrize(("kidney", "aorta", "ratio", "said"), [
-    ("60.0", "8.0", "7.50", set()), ("44.0", "8.0", "5.50", set()), ("43.9", "8.0", "5.49", {"below"}),
-    ("72.8", "8.0", "9.10", set()), ("72.9", "8.0", "9.11", {"above"})])
+@pytest.mark.parametrize(
+    ("kidney", "aorta", "ratio", "said"),
+    [
+        ("60.0", "8.0", "7.50", set()),
+        ("44.0", "8.0", "5.50", set()),
+        ("43.9", "8.0", "5.49", {"below"}),
+        ("72.8", "8.0", "9.10", set()),
+        ("72.9", "8.0", "9.11", {"above"}),
+    ],
+)
 def test_kidney_to_aorta(kidney: str, aorta: str, ratio: str, said: set[str]) -> None:
     """Example 1: Mareschal et al. 2007, VRU 48:434-438, 5.5 to 9.1."""
     judged = judge(dog("18"), twice("kidney.left.length", kidney), twice("aorta.diameter", aorta))
@@ -40,11 +47,23 @@ def test_kidney_to_aorta(kidney: str, aorta: str, ratio: str, said: set[str]) ->
     assert calls(judged, "kidney.left.length_to_aorta") == said
 
 
-@pytest.mark.parametrize(("weight", "organ", "wall", "said"), [
-    ("19.9", "duodenum", "5.1", set()), ("19.9", "duodenum", "5.2", {"above"}), ("20.0", "duodenum", "5.3", set()),
-    ("20.0", "duodenum", "5.4", {"above"}), ("30.0", "duodenum", "6.0", set()), ("30.0", "duodenum", "6.1", {"above"}),
-    ("19.9", "jejunum", "4.1", set()), ("19.9", "jejunum", "4.2", {"above"}), ("20", "jejunum", "4.4", set()),
-    ("39.9", "jejunum", "4.5", {"above"}), ("40", "jejunum", "4.7", set()), ("40", "jejunum", "4.8", {"above"})])
+@pytest.mark.parametrize(
+    ("weight", "organ", "wall", "said"),
+    [
+        ("19.9", "duodenum", "5.1", set()),
+        ("19.9", "duodenum", "5.2", {"above"}),
+        ("20.0", "duodenum", "5.3", set()),
+        ("20.0", "duodenum", "5.4", {"above"}),
+        ("30.0", "duodenum", "6.0", set()),
+        ("30.0", "duodenum", "6.1", {"above"}),
+        ("19.9", "jejunum", "4.1", set()),
+        ("19.9", "jejunum", "4.2", {"above"}),
+        ("20", "jejunum", "4.4", set()),
+        ("39.9", "jejunum", "4.5", {"above"}),
+        ("40", "jejunum", "4.7", set()),
+        ("40", "jejunum", "4.8", {"above"}),
+    ],
+)
 def test_bowel_wall_by_weight(weight: str, organ: str, wall: str, said: set[str]) -> None:
     """Example 2: Delaney et al. 2003, VRU 44:577-580, half-open weight bands."""
     quantity = f"{organ}.wall_thickness"
@@ -60,15 +79,23 @@ def test_renal_pelvis_at_thirteen(pelvis: str, said: set[str]) -> None:
 
 def test_bladder_volume_is_not_the_ellipsoid() -> None:
     """Example 4: 6 x 5 x 4 cm x 0.2 pi = 75.4 mL; the ellipsoid's 62.8 must not come out."""
-    judged = judge(dog(), reading("bladder.length", "6.0", unit="cm"), reading("bladder.width", "5.0", unit="cm"),
-                   reading("bladder.height", "4.0", unit="cm"))
+    judged = judge(
+        dog(),
+        reading("bladder.length", "6.0", unit="cm"),
+        reading("bladder.width", "5.0", unit="cm"),
+        reading("bladder.height", "4.0", unit="cm"),
+    )
     assert value(judged, "bladder.volume") == "75.4"
 
 
 def test_testis_volume() -> None:
     """Example 5: 3.0 x 2.0 x 2.2 cm x 0.71 = 9.37 mL, shown with one decimal."""
-    judged = judge(dog(sex="male", neutered=False), reading("testis.left.length", "30"),
-                   reading("testis.left.width", "20"), reading("testis.left.height", "22"))
+    judged = judge(
+        dog(sex="male", neutered=False),
+        reading("testis.left.length", "30"),
+        reading("testis.left.width", "20"),
+        reading("testis.left.height", "22"),
+    )
     assert value(judged, "testis.left.volume") == "9.4"
 
 
@@ -81,14 +108,24 @@ def test_resistive_index(index: str, said: set[str]) -> None:
 
 def test_castrate_prostate_has_no_ultrasound_limit() -> None:
     """Example 7: the CT line of Delaude (21.3 x 12.9 x 13.5 mm at 20 kg) is an outside check, no limit."""
-    judged = judge(dog("20", sex="male", neutered=True), twice("prostate.length", "21.3"),
-                   twice("prostate.height", "12.9"), twice("prostate.width", "13.5"))
+    judged = judge(
+        dog("20", sex="male", neutered=True),
+        twice("prostate.length", "21.3"),
+        twice("prostate.height", "12.9"),
+        twice("prostate.width", "13.5"),
+    )
     assert {line["why"] for line in judged["silent"] if line["about"].startswith("prostate.")} == {"no_published_limit"}
     assert not [flag for flag in judged["flags"] if flag["grade"] == "outside"]
 
 
-@pytest.mark.parametrize(("wet", "score"), [(("diaphragm_liver", "bladder_colon"), "2"), ((), "0"),
-                                            (("diaphragm_liver", "spleen_kidney", "bladder_colon", "liver_kidney"), "4")])
+@pytest.mark.parametrize(
+    ("wet", "score"),
+    [
+        (("diaphragm_liver", "bladder_colon"), "2"),
+        ((), "0"),
+        (("diaphragm_liver", "spleen_kidney", "bladder_colon", "liver_kidney"), "4"),
+    ],
+)
 def test_fluid_score(wet: tuple[str, ...], score: str) -> None:
     """Example 10: fluid at the diaphragm and beside the colon is score 2; at all four sites 4."""
     sites = ("diaphragm_liver", "spleen_kidney", "bladder_colon", "liver_kidney")
@@ -107,28 +144,39 @@ def test_duodenum_of_a_cat_with_bowel_disease(wall: str) -> None:
 
 def test_muscular_hypertrophy_is_said_in_millimetres_only() -> None:
     """Example 12: Furtado, Vet Rec Case Rep 3:e000166: wall 8, muscularis 4.5 mm; lymphoma was excluded."""
-    judged = judge(cat(age=24), twice("jejunum.wall_thickness", "8"), reading("jejunum.muscularis_thickness", "4", "5"),
-                   twice("jejunum.submucosa_thickness", "1.5"))
+    judged = judge(
+        cat(age=24),
+        twice("jejunum.wall_thickness", "8"),
+        reading("jejunum.muscularis_thickness", "4", "5"),
+        twice("jejunum.submucosa_thickness", "1.5"),
+    )
     assert calls(judged, "jejunum.wall_thickness") == {"above"}
     assert calls(judged, "jejunum.muscularis_to_submucosa") == {"above"}
     assert value(judged, "jejunum.muscularis_to_submucosa") == "3.00"
     assert "lymphoma" not in str(judged).lower()
 
 
-@pytest.mark.parametrize(("age", "pancreas", "duct", "said"), [
-    (60, "6", "1.7", {"above"}), (None, "6", "1.7", {"above"}), (180, "7", "2.2", set())])
+@pytest.mark.parametrize(
+    ("age", "pancreas", "duct", "said"),
+    [(60, "6", "1.7", {"above"}), (None, "6", "1.7", {"above"}), (180, "7", "2.2", set())],
+)
 def test_pancreas_of_young_and_old_cats(age: int | None, pancreas: str, duct: str, said: set[str]) -> None:
     """Examples 13 and 14: TVP May/June 2018 p 62, figs 6 and 8."""
-    judged = judge(cat(age=age), twice("pancreas.left_lobe.thickness", pancreas),
-                   twice("pancreas.left_lobe.duct_diameter", duct))
+    judged = judge(
+        cat(age=age), twice("pancreas.left_lobe.thickness", pancreas), twice("pancreas.left_lobe.duct_diameter", duct)
+    )
     assert calls(judged, "pancreas.left_lobe.duct_diameter") == said
     assert calls(judged, "pancreas.left_lobe.thickness") == set()
 
 
 def test_papilla_and_duct_of_the_jaundiced_cat() -> None:
     """Example 15: acvr.org case of a Maine Coon, papilla 7.2 mm, pancreatic duct 4.6 mm."""
-    judged = judge(cat("6", 96, breed="Maine Coon"), twice("duodenum.papilla_width", "7.2"),
-                   twice("pancreas.left_lobe.duct_diameter", "4.6"), context={"signs": ["jaundice"]})
+    judged = judge(
+        cat("6", 96, breed="Maine Coon"),
+        twice("duodenum.papilla_width", "7.2"),
+        twice("pancreas.left_lobe.duct_diameter", "4.6"),
+        context={"signs": ["jaundice"]},
+    )
     assert calls(judged, "duodenum.papilla_width") == {"above"}
     assert calls(judged, "pancreas.left_lobe.duct_diameter") == {"above"}
 
@@ -139,8 +187,15 @@ def test_stomach_wall_with_pancreatitis() -> None:
     assert calls(judged, "stomach.wall_thickness") == {"above"}
 
 
-@pytest.mark.parametrize(("animal", "duct", "said"), [
-    (dog(), "4.2", {"above"}), (dog(), "14.4", {"above"}), (cat(), "5.0", {"above"}), (cat(), "6.0", {"above", "alert"})])
+@pytest.mark.parametrize(
+    ("animal", "duct", "said"),
+    [
+        (dog(), "4.2", {"above"}),
+        (dog(), "14.4", {"above"}),
+        (cat(), "5.0", {"above"}),
+        (cat(), "6.0", {"above", "alert"}),
+    ],
+)
 def test_a_wide_bile_duct_is_wide_and_not_obstructed(animal: dict[str, Any], duct: str, said: set[str]) -> None:
     """Examples 19 and 20: of six suspected obstructions only one was truly obstructed (ACVIM 2018 HP06; Spain 2017)."""
     judged = judge(animal, twice("bile_duct.diameter", duct))
@@ -174,8 +229,9 @@ def test_pups_have_big_nodes_and_a_little_fluid() -> None:
     """Example 24: Beagle pups of 7 to 12 weeks: jejunal nodes 7.1 +/- 2.2 mm."""
     judged = judge(dog("3", 2), twice("node.jejunal.thickness", "9.3"))
     assert calls(judged, "node.jejunal.thickness") == set()
-    assert [line["why"] for line in judged["silent"] if line["about"] == "node.jejunal.thickness"] == \
-        ["age_under_12_months"]
+    assert [line["why"] for line in judged["silent"] if line["about"] == "node.jejunal.thickness"] == [
+        "age_under_12_months"
+    ]
 
 
 # The disagreement of published sets on the same dog (adrenal.md, section a): dog, side, pole in mm, breed, and what
@@ -198,8 +254,11 @@ SETS = ("dechalus2013 martins2015", "melian2021", "soulsby2015", "bento2016", "c
 @pytest.mark.parametrize("dog_of_table", DISAGREEMENT, ids=[f"{row[0]} kg {row[1]} {row[2]}" for row in DISAGREEMENT])
 def test_ten_dogs_on_whom_the_sets_disagree(dog_of_table: tuple[Any, ...]) -> None:
     weight, side, pole, breed, *expected = dog_of_table
-    judged = judge(dog(weight, breed=breed), twice(f"adrenal.{side}.caudal_pole_thickness", pole),
-                   twice(f"adrenal.{side}.cranial_pole_thickness", "4.0"))
+    judged = judge(
+        dog(weight, breed=breed),
+        twice(f"adrenal.{side}.caudal_pole_thickness", pole),
+        twice(f"adrenal.{side}.cranial_pole_thickness", "4.0"),
+    )
     said = sets_said(judged, f"adrenal.{side}")
     assert [said.get(name) for name in SETS] == expected
     chosen = [row for row in (*judged["flags"], *judged["judged"]) if row["limit"] and row["kind"] != "caution"]

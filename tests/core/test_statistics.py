@@ -1,0 +1,183 @@
+"""Probabilities, Student's t and the spread: against scipy and against printed examples."""
+
+import math
+from fractions import Fraction
+from statistics import mean, stdev
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+from uncertainties import ufloat
+
+from tests.core import support
+from webapp.core import decimals, spread
+
+THRESHOLDS = support.table("thresholds")
+
+
+def rational(number: float | str) -> tuple[int, int]:
+    exact = Fraction(str(number))
+    return exact.numerator, exact.denominator
+
+
+def value(*texts: str) -> dict[str, object]:
+    numbers = [decimals.parse(text) for text in texts]
+    return {"n": len(numbers), "mean": decimals.mean(numbers), "numbers": numbers, "acquired": numbers, "pixel": None}
+
+
+def deviation(*texts: str, unit: str = "mm") -> float | None:
+    squared = spread.uncertainty_squared(value(*texts), unit, THRESHOLDS, None)
+    return None if squared is None else math.sqrt(squared[0] / squared[1])
+
+
+def probability(reading: float, limit: float, uncertainty: float) -> float:
+    squared = rational(Fraction(str(uncertainty)) ** 2)
+    past = rational(Fraction(str(reading)) - Fraction(str(limit)))
+    odds = spread.beyond(past, squared, THRESHOLDS)
+    return float(odds["probability"])
+
+
+@pytest.mark.parametrize("freedom", range(1, 31))
+def test_students_t_is_that_of_scipy(freedom: int) -> None:
+    assert float(spread.student(freedom, THRESHOLDS)) == pytest.approx(stats.t.ppf(0.975, freedom), abs=6e-5)
+
+
+@pytest.mark.parametrize(("n", "printed"), [(2, "12.706"), (3, "4.303"), (4, "3.182"), (5, "2.776"), (10, "2.262")])
+def test_students_t_is_the_printed_one(n: int, printed: str) -> None:
+    """Source: the table of small n in standards.md A1 (t 0.975 of n - 1 degrees of freedom)."""
+    assert float(spread.student(n - 1, THRESHOLDS)) == pytest.approx(float(printed), abs=6e-4)
+
+
+@pytest.mark.parametrize("freedom", [31, 39, 40, 59, 60, 119, 120, 500])
+def test_students_t_above_the_table_is_never_too_small(freedom: int) -> None:
+    got = float(spread.student(freedom, THRESHOLDS))
+    assert stats.t.ppf(0.975, freedom) - 6e-5 <= got <= stats.t.ppf(0.975, 30) + 6e-5
+
+
+def test_the_point_of_too_close_to_call_is_that_of_the_normal_distribution() -> None:
+    """Source: scipy.stats.norm; JCGM 106 table 1 prints 1.64 for 0.95."""
+    assert float(THRESHOLDS["too_close"]["z"]) == pytest.approx(stats.norm.ppf(0.95), abs=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("y", "u", "limit", "printed"),
+    [
+        (7.2, 0.37, 6.0, 0.9994),
+        (6.3, 0.37, 6.0, 0.7913),
+        (6.6, 0.37, 6.0, 0.9476),
+        (6.61, 0.37, 6.0, 0.9504),
+        (5.4, 0.37, 6.0, 0.0524),
+        (5.2, 0.37, 6.0, 0.0153),
+    ],
+)
+def test_probability_above_a_limit(y: float, u: float, limit: float, printed: float) -> None:
+    """Source: standards.md A2, vectors "above_limit"."""
+    assert probability(y, limit, u) == pytest.approx(printed, abs=0.0051)
+
+
+@pytest.mark.parametrize(("y", "u", "limit", "conform"), [(-5.47, 0.05, -5.40, 0.92), (490, 8.6, 509.7, 0.99)])
+def test_examples_of_jcgm_106(y: float, u: float, limit: float, conform: float) -> None:
+    """Source: JCGM 106:2012, the Zener diode and the burst strength (there: conforming, here: beyond)."""
+    assert 1 - probability(y, limit, u) == pytest.approx(conform, abs=0.0051)
+
+
+@pytest.mark.parametrize(("y", "u", "u_limit", "printed"), [(7.2, 0.37, 0.30, 0.9941), (6.61, 0.37, 0.30, 0.8998)])
+def test_a_limit_that_is_itself_an_estimate(y: float, u: float, u_limit: float, printed: float) -> None:
+    """Source: standards.md A2, vectors "above_limit_uncertain_limit"."""
+    assert probability(y, 6.0, math.sqrt(u**2 + u_limit**2)) == pytest.approx(printed, abs=0.0051)
+
+
+@pytest.mark.parametrize(("n", "half"), [(20, 0.311), (45, 0.205), (120, 0.125)])
+def test_standard_error_of_a_parametric_limit(n: int, half: float) -> None:
+    """Source: standards.md A4, vectors "ri_param": mean 5.0, sd 0.8."""
+    squared = spread.limit_squared({"n": n, "mean": "5.0", "sd": "0.8"})
+    assert math.sqrt(squared[0] / squared[1]) == pytest.approx(half, abs=0.0006)
+
+
+def test_a_limit_without_a_published_spread_has_no_error_of_its_own() -> None:
+    assert spread.limit_squared({"n": 86, "mean": None, "sd": None}) == (0, 1)
+    assert spread.limit_squared({"n": None, "mean": "5", "sd": "0.8"}) == (0, 1)
+
+
+@settings(max_examples=300)
+@given(st.integers(-400, 400), st.integers(5, 200))
+def test_probability_is_the_normal_one_to_two_digits(past: int, uncertainty: int) -> None:
+    odds = spread.beyond((past, 100), rational(Fraction(uncertainty, 100) ** 2), THRESHOLDS)
+    wanted = stats.norm.cdf(past / uncertainty)
+    assert odds["probability"] == pytest.approx(wanted, abs=0.005 + 1e-9)
+    if abs(min(wanted, 1 - wanted) - 0.05) > 1e-6:
+        assert odds["borderline"] == (0.05 < wanted < 0.95)
+
+
+def test_an_unknown_spread_has_no_probability() -> None:
+    assert spread.beyond((1, 10), None, THRESHOLDS) == {"probability": None, "borderline": None}
+    assert deviation("6.2") is None
+
+
+@pytest.mark.parametrize(
+    ("texts", "unit", "wanted"),
+    [(("3.0", "3.0"), "mm", 0.2), (("5.0", "5.0"), "mm", 0.2), (("10", "10"), "mm", 0.4), (("0.7", "0.7"), "1", 0.028)],
+)
+def test_the_floor_of_the_spread(texts: tuple[str, ...], unit: str, wanted: float) -> None:
+    """Source: spread_floor of our thresholds: 4 percent of the value, and 0.2 mm for lengths."""
+    assert deviation(*texts, unit=unit) == pytest.approx(wanted)
+
+
+@given(st.lists(st.integers(100, 999), min_size=2, max_size=6))
+def test_the_uncertainty_of_a_mean_is_not_divided_by_repetition(hundredths: list[int]) -> None:
+    """Source: spread_floor: max(SD used, s / sqrt n), the SD used being that of the readings or the floor."""
+    sizes = [number / 100 for number in hundredths]
+    floor = max(0.2, 0.04 * mean(sizes))
+    own = stdev(sizes)
+    wanted = max(own, floor, own / math.sqrt(len(sizes)))
+    assert deviation(*[f"{number // 100}.{number % 100:02}" for number in hundredths]) == pytest.approx(
+        wanted, rel=1e-9
+    )
+
+
+@pytest.mark.parametrize(
+    ("replicates", "pixel", "printed"), [(("7.1", "7.4", "7.2"), "0.26", 0.3657), (("6.2", "6.2"), "0.51", 0.4072)]
+)
+def test_observer_and_pixel_add_in_quadrature(replicates: tuple[str, ...], pixel: str, printed: float) -> None:
+    """Source: standards.md A1, vectors "gum_budget" with an observer's SD of 0.35; the sum by `uncertainties`."""
+    read = value(*replicates) | {"pixel": decimals.parse(pixel)}
+    squared = spread.uncertainty_squared(read, "mm", THRESHOLDS, {"sd": "0.35", "df": 30})
+    assert squared is not None
+    combined = ufloat(0, 0.35) + ufloat(0, float(pixel) / math.sqrt(6))
+    assert math.sqrt(squared[0] / squared[1]) == pytest.approx(combined.std_dev)
+    assert combined.std_dev == pytest.approx(printed, abs=5.1e-5)
+
+
+def test_calipers_placed_again_on_the_same_frame_are_no_replicate() -> None:
+    """Source: standards.md A1: the observer's part is not seen by placing calipers twice on one image."""
+    quantity = "jejunum.wall_thickness"
+    again = [support.reading(quantity, "4.0"), support.reading(quantity, "4.0", acquired="same_frame")]
+    anew = [support.reading(quantity, "4.0"), support.reading(quantity, "4.0", acquired="new_image")]
+    assert [line["probability"] for line in support.judge(support.dog("10"), *again)["judged"]] == [None]
+    assert [flag["kind"] for flag in support.judge(support.dog("10"), *anew)["flags"]] == ["near_limit"]
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.lists(st.integers(200, 450), min_size=1, max_size=4), st.lists(st.integers(200, 450), min_size=1, max_size=4))
+def test_change_is_told_as_scipys_t_tells_it(now: list[int], then: list[int]) -> None:
+    """Source: Student's two-sample criterion, pooled SD never below the floor (here 0.2 mm, all under 5 mm)."""
+    quantity = "jejunum.wall_thickness"
+    texts = [[f"{number // 100}.{number % 100:02}" for number in sizes] for sizes in (now, then)]
+    judged = support.judge(
+        support.dog(),
+        support.reading(quantity, *texts[0]),
+        exam={"date": "2026-11-17"},
+        earlier=[{"exam": {"date": "2026-05-01"}, "readings": [support.reading(quantity, *texts[1])]}],
+    )
+    flagged = any(flag["kind"] == "changed" for flag in judged["flags"])
+    freedom = len(now) + len(then) - 2
+    if freedom < 1:
+        assert not flagged
+        return
+    squares = sum((number - mean(sizes)) ** 2 for sizes in (now, then) for number in sizes)
+    pooled = max(math.sqrt(squares / freedom) / 100, 0.2)
+    least = stats.t.ppf(0.975, freedom) * pooled * math.sqrt(1 / len(now) + 1 / len(then))
+    gap = abs(mean(now) - mean(then)) / 100
+    if abs(gap - least) > 2e-4 * least:
+        assert flagged == (gap > least)
