@@ -14,7 +14,6 @@ const out = join(source, 'build');
 const runtime = join(here, 'node_modules', '@micropython', 'micropython-webassembly-pyscript');
 /** First download without the WebAssembly runtime, gzip. */
 const LARGEST_FIRST_DOWNLOAD = 300 * 1024;
-const TABLES = ['catalogue', 'limits', 'thresholds', 'descriptors', 'windows'];
 
 const common = {
   bundle: true,
@@ -61,7 +60,9 @@ async function rulesPackage() {
     files[`core/${relative(core, path).split('\\').join('/')}`] = await readFile(path, 'utf8');
   }
   const tables = {};
-  for (const name of TABLES) tables[name] = await readFile(join(core, 'tables', `${name}.json`), 'utf8');
+  for (const file of (await readdir(join(core, 'tables'))).sort()) {
+    if (file.endsWith('.json')) tables[file.slice(0, -'.json'.length)] = await readFile(join(core, 'tables', file), 'utf8');
+  }
   const hash = createHash('sha256').update(JSON.stringify([files, tables])).digest('hex');
   await writeFile(join(out, 'rules.json'), JSON.stringify({ files, tables, hash }));
   return hash.slice(0, 12);

@@ -80,25 +80,27 @@ function create(db) {
  * @template T
  * @param {string[]} stores @param {IDBTransactionMode} mode
  * @param {(tx: any) => Promise<T>} work must await nothing but requests of `tx`
+ * @param {IDBTransactionDurability} [durability] strict for everything that counts; relaxed for the hand's position
  * @returns {Promise<T>}
  */
-export async function transaction(stores, mode, work) {
+export async function transaction(stores, mode, work, durability = 'strict') {
   try {
-    return await attempt(stores, mode, work);
+    return await attempt(stores, mode, work, durability);
   } catch (error) {
     if (!handleIsDead(error)) throw error;
     opening = null;
-    return attempt(stores, mode, work);
+    return attempt(stores, mode, work, durability);
   }
 }
 
 /**
  * @template T @param {string[]} stores @param {IDBTransactionMode} mode @param {(tx: any) => Promise<T>} work
+ * @param {IDBTransactionDurability} durability
  * @returns {Promise<T>}
  */
-async function attempt(stores, mode, work) {
+async function attempt(stores, mode, work, durability) {
   const db = await database();
-  const tx = db.transaction(stores, mode, mode === 'readwrite' ? { durability: 'strict' } : undefined);
+  const tx = db.transaction(stores, mode, mode === 'readwrite' ? { durability } : undefined);
   /** @type {unknown} */
   let failure = null;
   const outcome = tx.done.then(
@@ -156,10 +158,10 @@ export async function getDraft(key) {
   return transaction(['draft'], 'readonly', (tx) => tx.objectStore('draft').get(key));
 }
 
-/** @param {string} key @param {any} value null removes it */
+/** Half-typed digits survive a killed browser; they need no flush of their own. @param {string} key @param {any} value null removes it */
 export async function setDraft(key, value) {
   await transaction(['draft'], 'readwrite', (tx) => {
     const store = tx.objectStore('draft');
     return value === null ? store.delete(key) : store.put(value, key);
-  });
+  }, 'relaxed');
 }

@@ -3,6 +3,8 @@
  * never waits for it. Only JSON text crosses its border (its integers are cut to 32 bits).
  */
 
+import { judgementOf, merge } from './merge.js';
+
 /** Texts in, texts out; the engine object stays on the Python side. */
 const GLUE = `
 import json
@@ -65,11 +67,21 @@ function mount(python, files) {
   python.runPython('import sys\nif "/" not in sys.path: sys.path.insert(0, "/")');
 }
 
+/** @type {import('./merge.js').Whole | null} the exam that is open in the engine */
+let kept = null;
+
+/** @param {any} answer of the engine, to an open or apply */
+function whole(answer) {
+  if (answer.error) return answer;
+  kept = merge(kept, answer);
+  return { exam: kept.exam, judgement: judgementOf(kept), earlier: kept.earlier };
+}
+
 /** @param {number} id @param {string} text */
 function answer(id, text) {
   try {
     if (!call) throw new Error('the rules are not ready');
-    scope.postMessage({ id, text: call(text) });
+    scope.postMessage({ id, answer: whole(JSON.parse(call(text))) });
   } catch (error) {
     scope.postMessage({ id, failed: words(error) });
   }

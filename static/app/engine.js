@@ -52,12 +52,11 @@ function receive(message) {
   if (!waiting) return;
   calls.delete(message.id);
   if (message.failed) waiting.reject(new Error(message.failed));
-  else settle(waiting, message.text);
+  else settle(waiting, message.answer);
 }
 
-/** @param {Call} waiting @param {string} text */
-function settle(waiting, text) {
-  const answer = JSON.parse(text);
+/** @param {Call} waiting @param {any} answer */
+function settle(waiting, answer) {
   if (answer.error) waiting.reject(new Error(answer.error.message));
   else waiting.resolve(answer);
 }

@@ -214,7 +214,7 @@ export async function judgeAll() {
   const count = session.entries.length;
   try {
     const earlier = await earlierOf(session);
-    const answer = await ask({ do: 'open', entries: session.entries.slice(0, count), earlier, today: localDate() });
+    const answer = await ask({ do: 'open', as: 'units', entries: session.entries.slice(0, count), earlier, today: localDate() });
     takeAnswer(session, answer, count);
     const missed = session.entries.slice(count);
     if (missed.length) await applyToEngine(session, missed);
@@ -239,7 +239,7 @@ async function earlierOf(session) {
 async function applyToEngine(session, entries) {
   if (session !== state.session || !session.folded) return;
   try {
-    takeAnswer(session, await ask({ do: 'apply', entries }), session.judged + entries.length);
+    takeAnswer(session, await ask({ do: 'apply', as: 'units', entries }), session.judged + entries.length);
   } catch (error) {
     session.folded = null;
     engineTrouble(error);

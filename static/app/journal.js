@@ -13,6 +13,8 @@ import { NOTHING_BEFORE, localTime, newDeviceId, open, seal } from './entry.js';
 const DEVICE = 'device';
 /** One append after the other within this window; other windows are met by the check inside the transaction. */
 let last = Promise.resolve();
+/** @type {{device: string, seq: number, prev: string} | null} where the chain ends, as this window knows it */
+let place = null;
 
 /**
  * Append drafts as one unit. Resolves after the transaction completed, in order of calls.
@@ -31,11 +33,15 @@ export function append(drafts) {
 /** @param {Draft[]} drafts @returns {Promise<Entry[]>} */
 async function appendNow(drafts) {
   for (;;) {
-    const state = await deviceState();
+    const state = place || (await deviceState());
     const sealed = await sealAll(drafts, state);
-    const written = await write(sealed, state);
-    if (written) return sealed.map(({ entry }) => entry);
-    // Another window appended between reading the seq and writing: seal again behind its entry.
+    if (await write(sealed, state)) {
+      const end = sealed[sealed.length - 1].entry;
+      place = { device: state.device, seq: end.seq, prev: end.id };
+      return sealed.map(({ entry }) => entry);
+    }
+    // Another window appended meanwhile: read the place again and seal behind its entry.
+    place = null;
   }
 }
 
@@ -57,11 +63,11 @@ export async function deviceState() {
 async function sealAll(drafts, state) {
   const at = localTime();
   const sealed = [];
-  let place = state;
+  let end = state;
   for (const draft of drafts) {
-    const one = await seal(draft, place, at);
+    const one = await seal(draft, end, at);
     sealed.push(one);
-    place = { device: place.device, seq: one.entry.seq, prev: one.entry.id };
+    end = { device: end.device, seq: one.entry.seq, prev: one.entry.id };
   }
   return sealed;
 }

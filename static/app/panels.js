@@ -7,6 +7,7 @@ import { LESION, folded, neverFolded } from './order.js';
 import { state, updateSession } from './state.js';
 import { catalogue, label, quantityOf, seenWords, structureOf } from './tables.js';
 import { linesAround } from './view-rows.js';
+import { windowsView } from './windows.js';
 
 const STRIKE_WHY = ['slip of the finger', 'wrong box', 'wrong side', 'oblique view', 'poor view', 'other'];
 const ANSWERS = [
@@ -129,6 +130,8 @@ function linePanel(at) {
       ${line.limit ? html`<p class="small">limit ${line.limit.lower ? `from ${line.limit.lower} ` : ''}${line.limit.upper ? `to ${line.limit.upper} ` : ''}${line.unit && line.unit !== '1' ? line.unit : ''}${line.limit.class_words ? `, ${line.limit.class_words}` : ''}${line.limit.n ? `, ${line.limit.n} animals` : ''}${line.limit.population ? `: ${line.limit.population}` : ''}</p>` : nothing}
       ${line.source ? html`<p class="small">source: ${line.source}${line.limit?.known ? ` (${line.limit.known})` : ''}</p>` : nothing}
       ${(line.also || []).map((also) => html`<p class="small">also: ${also.words || `${also.id}: ${also.verdict}`}</p>`)}
+      ${line.call ? html`<p class="small">${line.call}${line.probability !== null && line.probability !== undefined ? `: probability of being beyond ${line.probability}` : ''}</p>` : nothing}
+      ${windowsView(line)}
       ${['outside', 'look_again', 'tell_someone'].includes(line.grade || '') ? html`<div class="choices">${ANSWERS.map((why) => chipButton(why, () => acknowledge(line, why)))}</div>` : nothing}
     </article>`)}</div>`);
 }

@@ -6,12 +6,15 @@ import { counts, deviceState, getMeta, markSent, pendingRows, sendAgainFrom, set
 import { state, update } from './state.js';
 import { PROTOCOL, WireProblem, acknowledgement, batch, page, pause, request } from './wire.js';
 
-const SOON_MS = 400;
+const SOON_MS = 600;
+const COUNT_MS = 150;
 const QUIET_MS = 60000;
 const LIST_EVERY_MS = 5 * 60000;
 
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let timer;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let counting;
 let failures = 0;
 let running = false;
 let again = false;
@@ -31,7 +34,9 @@ export function startSync(onArrived) {
 
 /** Something new was kept: send it soon, unless a pause after a failure is running. */
 export function nudge() {
-  refreshCounts();
+  // The line under the value comes first; counting can wait a moment.
+  clearTimeout(counting);
+  counting = setTimeout(refreshCounts, COUNT_MS);
   if (failures === 0) schedule(SOON_MS);
 }
 

@@ -175,6 +175,9 @@ export interface Line {
   source?: string;
   structure?: string | null;
   part?: string | null;
+  call?: string;
+  windows?: { id: string; label: string; how: string; tried?: boolean }[];
+  tried?: string;
 }
 
 export interface ValueLine {
@@ -196,7 +199,8 @@ export interface Judgement {
   silent: Line[];
   values: ValueLine[];
   judged: Line[];
-  assumed: any[];
+  assumed: { about: string; text: string }[];
+  contradictions: { about: string; kind: string; text: string }[];
 }
 
 export interface EarlierExam {

@@ -7,7 +7,7 @@ import { describePanel, findingPanel } from './panel-finding.js';
 import { panelView } from './panels.js';
 import { neighbour, progress } from './order.js';
 import { state, update } from './state.js';
-import { catalogue, quantityOf, seenWords, structureOf } from './tables.js';
+import { catalogue, quantityOf, seenWords, structureIdOf, structureOf } from './tables.js';
 import { answersView, echoView, keypadView } from './view-keypad.js';
 import { rowsView } from './view-rows.js';
 
@@ -67,11 +67,12 @@ export function examView() {
   const { panel } = session;
   const tall = panel && ['finding', 'describe', 'line', 'how', 'partly'].includes(panel.kind);
   const keys = session.row && quantityOf(session.row);
+  const assumed = (session.judgement?.assumed || []).filter((one) => structureIdOf(one.about) === session.structure);
   return html`<div class="exam ${tall ? 'tall-panel' : ''}">
     ${topView()}
     <div class="bar">${chip()}<button class="finish" data-act="open-sheet" @click=${openSheet}>before you lift</button></div>
     ${placeView()}
-    ${tall ? nothing : html`<div class="rows">${rowsView()}${engineNote()}</div>
+    ${tall ? nothing : html`<div class="rows">${rowsView()}${assumed.map((one) => html`<p class="quiet-note">assumed: ${one.text}</p>`)}${engineNote()}</div>
       <button class="scroll-on" hidden @click=${scrollOn}>more rows</button>`}
     <div class="lower">
       ${panel ? panelOf(panel) : html`${echoView()}${keys ? keypadView() : nothing}${answersView()}`}

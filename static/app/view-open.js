@@ -9,6 +9,7 @@ import { state, update, updateSession } from './state.js';
 import { catalogue, label, quantityOf, structureIdOf } from './tables.js';
 import { topView } from './view-exam.js';
 import { echoView } from './view-keypad.js';
+import { windowsView } from './windows.js';
 
 const KINDS = /** @type {Record<string, string>} */ ({
   not_recorded: 'nobody said whether it was seen',
@@ -46,12 +47,12 @@ function told(line) {
 function openRow(line) {
   const closable = !quantityOf(line.about) && line.kind !== 'question_open' && line.kind !== 'not_seen' && structureIdOf(line.about);
   const close = (/** @type {string} */ seen) => updateSession({ panel: { kind: 'reason', about: line.about, seen, why: [] } });
-  return html`<div class="open-row" data-open=${line.about} data-kind=${line.kind || ''}>
+  return html`<div class="open-item"><div class="open-row" data-open=${line.about} data-kind=${line.kind || ''}>
     <button class="open-go" @click=${() => jump(line)}><b>${label(line.about)}</b><span>${told(line)}</span></button>
     ${closable ? html`<button class="open-close" data-act="seen" @click=${() => markSeen(line.about, 'whole', [])}>seen</button>
       <button class="open-close" data-act="not-seen" @click=${() => close('not_seen')}>not seen</button>
       <button class="open-close" data-act="not-examined" @click=${() => close('not_examined')}>not exam.</button>` : nothing}
-  </div>`;
+  </div>${windowsView(line)}</div>`;
 }
 
 /** @param {string} title @param {import('./types').Line[]} lines */
@@ -64,10 +65,13 @@ function lookAgain() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const flags = (session.judgement?.flags || []).filter((flag) => flag.grade === 'look_again' || flag.grade === 'tell_someone');
   const left = flags.filter((flag) => !session.view.acknowledged.some((one) => one.about === flag.about && one.flag === flag.kind));
-  if (!left.length) return nothing;
-  return html`<h2>look again, or tell someone <small>${left.length}</small></h2>
+  const clashes = session.judgement?.contradictions || [];
+  if (!left.length && !clashes.length) return nothing;
+  return html`<h2>look again, or tell someone <small>${left.length + clashes.length}</small></h2>
+    ${clashes.map((clash) => html`<div class="open-row" data-open=${clash.about} data-kind=${clash.kind}>
+      <button class="open-go" @click=${() => jump({ about: clash.about })}><b>${label(clash.about)}</b><span>these do not fit together: ${clash.text}</span></button></div>`)}
     ${left.map((flag) => html`<div class="open-row" data-open=${flag.about} data-kind=${flag.kind || ''}>
-      <button class="open-go" @click=${() => jump(flag)}><b>${mark(gradeOf(flag), flag.kind)} ${label(flag.about)}</b><span>${flag.text}</span></button></div>`)}`;
+      <button class="open-go" @click=${() => jump(flag)}><b>${mark(gradeOf(flag), flag.kind)} ${label(flag.about)}</b><span>${flag.text}</span></button></div>${windowsView(flag)}`)}`;
 }
 
 /** @param {boolean} open */

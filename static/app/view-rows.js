@@ -24,7 +24,7 @@ export function lineButton(line, others) {
   return html`<button class="line line-${grade}" data-about=${line.about} data-kind=${line.kind || line.why || ''}
       @click=${() => updateSession({ panel: { kind: 'line', about: line.about } })}>
     ${mark(grade, line.kind)}
-    <span><b>${gradeWords(grade)}${done ? ', answered' : ''}</b> ${line.text || line.why}${others ? html` <i>+${others}</i>` : nothing}</span>
+    <span><b>${gradeWords(grade)}${done ? ', answered' : ''}</b> ${line.text || line.why}${line.call && line.grade ? html` <small>${line.call}</small>` : nothing}${others ? html` <i>+${others}</i>` : nothing}</span>
   </button>`;
 }
 

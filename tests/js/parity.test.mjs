@@ -4,6 +4,7 @@ import { readFileSync, readdirSync } from 'node:fs';
 import { test } from 'node:test';
 import { fileURLToPath } from 'node:url';
 import { heads, viewOf } from '../../static/app/exam-view.js';
+import { judgementOf, merge } from '../../static/app/merge.js';
 
 const root = new URL('../../', import.meta.url);
 const core = new URL('webapp/core/', root);
@@ -27,7 +28,9 @@ async function engine() {
     if (name.endsWith('.py')) python.FS.writeFile(`/core/${name}`, readFileSync(new URL(name, core), 'utf8'));
   }
   const tables = {};
-  for (const name of ['catalogue', 'limits', 'thresholds', 'descriptors']) tables[name] = readFileSync(new URL(`tables/${name}.json`, core), 'utf8');
+  for (const file of readdirSync(fileURLToPath(new URL('tables/', core)))) {
+    if (file.endsWith('.json')) tables[file.slice(0, -'.json'.length)] = readFileSync(new URL(`tables/${file}`, core), 'utf8');
+  }
   python.runPython('import sys, json\nsys.path.insert(0, "/")\nfrom core import engine\nE = None\ndef load(t):\n    global E\n    E = engine.Engine(engine.tables_of(json.loads(t)))\ndef call(t):\n    return E.call(t)\n');
   python.globals.get('load')(JSON.stringify(tables));
   const call = python.globals.get('call');
@@ -84,5 +87,21 @@ test('both folds show the same readings, states, fields and findings', async () 
     assert.equal(ours.patient.weight_kg, theirs.patient.weight_kg, `seed ${seed}`);
     assert.deepEqual(ours.context.fluids ?? null, theirs.context.fluids ?? null, `seed ${seed}`);
     assert.deepEqual(ours.fields['adrenal.left.capsule'] ?? null, theirs.fields['adrenal.left.capsule'] ?? null, `seed ${seed}`);
+  }
+});
+
+test('entries applied one by one and merged give the judgement of the whole', async () => {
+  const call = await engine();
+  const sorted = (list) => list.map((one) => JSON.stringify(one, Object.keys(one).sort())).sort();
+  for (const seed of [11, 12]) {
+    const entries = randomExam(dice(seed), 60);
+    let whole = merge(null, call({ do: 'open', as: 'units', entries: entries.slice(0, 5), earlier: [], today: '2026-11-24' }));
+    for (const entry of entries.slice(5)) whole = merge(whole, call({ do: 'apply', as: 'units', entries: [entry] }));
+    const expected = call({ do: 'open', entries, earlier: [], today: '2026-11-24' });
+    const judgement = judgementOf(whole);
+    for (const list of ['flags', 'judged', 'silent', 'open', 'values']) {
+      assert.deepEqual(sorted(judgement[list]), sorted(expected.judgement[list]), `${list}, seed ${seed}`);
+    }
+    assert.deepEqual(whole.exam.readings, expected.exam.readings, `seed ${seed}`);
   }
 });
