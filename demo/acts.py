@@ -141,14 +141,14 @@ def _structure(row: Row) -> Iterator[Step]:
     about = row["about"]
     normal = row.get("normal", False)
     state: Row = {"about": about, "seen": row["seen"], "why": row.get("why", []), "normal": normal}
-    if "tried" in row:
-        state["tried"] = row["tried"]
     yield "seen", state
     for part, seen in row.get("parts", {}).items():
         why = row.get("why", []) if seen != "whole" else []
         yield "seen", {"about": f"{about}.{part}", "seen": seen, "why": why, "normal": False}
     for reading in row.get("readings", []):
         yield from _readings(reading)
+    if "windows_tried" in row:
+        yield "set", {"about": f"{about}.windows_tried", "value": row["windows_tried"]}
     for descriptor, words in row.get("described", {}).items():
         yield "set", {"about": f"{about}.{descriptor}", "value": words}
     for finding in row.get("findings", []):

@@ -92,6 +92,8 @@ def test_every_id_of_the_file_is_in_the_tables() -> None:
             assert {f"{row['about']}.{part}" for part in row.get("parts", {})} <= parts
             assert {reading["quantity"] for reading in row.get("readings", [])} <= quantities
             assert {finding["finding"] for finding in row.get("findings", [])} <= findings
+            windows = tables["windows"]["structures"].get(row["about"], {"windows": []})["windows"]
+            assert set(row.get("windows_tried", [])) <= {window["id"] for window in windows}
             for name, words in row.get("described", {}).items():
                 side = row["about"].split(".")[1]
                 known = descriptors[name]
