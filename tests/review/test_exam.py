@@ -258,3 +258,17 @@ def test_an_empty_practice_says_so(sign_in: Enter) -> None:
 def test_entries_of_the_desk_outside_an_exam_make_no_exam(db: Database, sign_in: Enter) -> None:
     desk.act(db, "planned", {"about": "visit", "date": "2026-11-24"}, author="RD", patient="p1")
     assert "No exam has arrived yet" in sign_in().get("/review").text
+
+
+def test_records_that_do_not_fit_are_shown_and_asked_about_before_signing(db: Database, sign_in: Enter) -> None:
+    phone = whole_exam()
+    phone.seen("spleen", "whole", normal=True)
+    phone.act("found", {"about": "spleen", "finding": "nodule"})
+    arrive(db, phone)
+    vet = Vet(sign_in()).fill(answered="yes", impression="A nodule in the spleen.")
+    answer = vet.post("sign")
+    assert "Mend or explain 1 thing" in answer.text
+    assert "≠" in answer.text
+    assert "do not fit together" in vet.browser.get("/review").text
+    vet.read(answer).sign()
+    assert "Left so: measured again, same" in vet.look().page

@@ -28,8 +28,10 @@ def content(exam: Json, judgement: Json) -> Json:
         ],
         "question": _question(exam),
         "flags": _flags(exam, judgement),
+        "contradictions": _contradictions(exam, judgement),
+        "to_answer": _to_answer(exam, judgement),
         "not_seen": _not_seen(exam),
-        "open": [{"text": row["text"], "kind": row["kind"]} for row in judgement["open"]],
+        "open": [_open(row) for row in judgement["open"]],
         "assumed": [row if isinstance(row, str) else row.get("text") for row in judgement["assumed"]],
         "compared": any(value["earlier"] for value in judgement["values"]),
         "groups": measured.groups(exam, judgement),
@@ -62,26 +64,46 @@ def _question(exam: Json) -> Json:
 
 def _flags(exam: Json, judgement: Json) -> list[Json]:
     """All flags, gravest first, each with the reason someone gave for leaving it so."""
-    waiting = [id(flag) for flag in reasons.unacknowledged(exam, judgement)]
-    rows = []
-    for grade in GRADES:
-        for flag in judgement["flags"]:
-            if flag["grade"] == grade:
-                rows.append(
-                    measured.line(flag)
-                    | {
-                        "about": flag["about"],
-                        "kind": flag["kind"],
-                        "label": words.label(flag["about"]),
-                        "waiting": id(flag) in waiting,
-                        "answers": [
-                            {"reason": row["reason"], "who": words.who(row), "at": words.moment(row["at"])}
-                            for row in exam["acknowledged"]
-                            if row["about"] == flag["about"] and row["flag"] == flag["kind"]
-                        ],
-                    }
-                )
-    return rows
+    return [
+        measured.line(flag) | {"label": words.label(flag["about"]), "answers": _answers(flag, exam)}
+        for grade in GRADES
+        for flag in judgement["flags"]
+        if flag["grade"] == grade
+    ]
+
+
+def _contradictions(exam: Json, judgement: Json) -> list[Json]:
+    """Records that do not fit together, each with the reason someone gave for leaving it so."""
+    mark = words.MARKS["contradiction"]
+    return [
+        {"mark": mark, "text": row["text"], "answers": _answers(row, exam)}
+        for row in judgement.get("contradictions", [])
+    ]
+
+
+def _answers(flag: Json, exam: Json) -> list[Json]:
+    return [
+        {"reason": row["reason"], "who": words.who(row), "at": words.moment(row["at"])}
+        for row in exam["acknowledged"]
+        if row["about"] == flag["about"] and row["flag"] == flag["kind"] and not row["struck"]
+    ]
+
+
+def _to_answer(exam: Json, judgement: Json) -> list[Json]:
+    """What the vet is asked a reason for, once for each thing and kind."""
+    asked: dict[str, Json] = {}
+    for row in reasons.to_answer(exam, judgement):
+        grade = row.get("grade") or "contradiction"
+        text = row["text"] if grade == "contradiction" else f"{words.label(row['about'])}: {row['text']}"
+        key = f"{row['about']}|{row['kind']}"
+        known = asked.setdefault(key, {"key": key, "mark": words.MARKS[grade], "texts": []})
+        known["texts"].append(text)
+    return list(asked.values())
+
+
+def _open(row: Json) -> Json:
+    untried = [window["label"] for window in row.get("windows") or [] if not window["tried"]]
+    return {"text": row["text"], "untried": ", ".join(untried)}
 
 
 def _not_seen(exam: Json) -> list[Json]:

@@ -58,11 +58,14 @@ def _set(db: Database, exam_id: str, exam: dict[str, Any], about: str, value: An
 
 def _acknowledge(exam_id: str, folded: exams.Folded, answers: dict[tuple[str, str], str], author: str) -> list[Act]:
     acts = []
-    for flag in reasons.unacknowledged(folded.exam, folded.judgement):
+    asked = {}
+    for row in reasons.to_answer(folded.exam, folded.judgement):
+        asked[row["about"], row["kind"]] = row
+    for flag in asked.values():
         reason = answers.get((flag["about"], flag["kind"]), "").strip()
         if reason:
             body = {"about": flag["about"], "flag": flag["kind"], "reason": reason}
-            behind = tuple(reasons.readings_behind(flag, folded.exam))
+            behind = tuple(reasons.records_behind(flag, folded.exam))
             patient = folded.exam["patient_id"]
             acts.append(Act("acknowledged", body, author, desk.now(), exam_id, patient, of=behind))
     return acts

@@ -132,6 +132,5 @@ def fill(form: DraftForm, shown: dict[str, Any], seen: int) -> None:
         form.recommendations.append_entry()
     while len(form.answers):
         form.answers.pop_entry()
-    for flag in shown["flags"]:
-        if flag["waiting"]:
-            form.answers.append_entry({"flag": f"{flag['about']}|{flag['kind']}"})
+    for asked in shown["to_answer"]:
+        form.answers.append_entry({"flag": asked["key"]})

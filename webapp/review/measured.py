@@ -137,14 +137,9 @@ def line(row: Json) -> Json:
         "source": row["source"],
         "limit": "; ".join(str(fact) for fact in facts if fact),
         "known": limit.get("known"),
-        "probability": _beyond(row.get("probability")) if row.get("borderline") else None,
+        "call": row.get("call"),
         "also": [
             {"words": other["words"], "source": other.get("source"), "known": other.get("known")}
             for other in row["also"]
         ],
     }
-
-
-def _beyond(probability: object) -> str:
-    """The rules' two digits as words."""
-    return f"too close to call: {probability} of 1 that the true value is beyond" if probability is not None else ""

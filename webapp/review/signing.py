@@ -39,6 +39,9 @@ def missing(folded: exams.Folded) -> list[str]:
     waiting = len(reasons.unacknowledged(exam, folded.judgement))
     if waiting:
         found.append(f"Give a reason for {_many(waiting, 'look-again flag')} that nobody has answered.")
+    unlike = len(reasons.unexplained(exam, folded.judgement))
+    if unlike:
+        found.append(f"Mend or explain {_many(unlike, 'thing')} recorded in ways that do not fit together.")
     if exam["forks"]:
         found.append(f"Settle {_many(len(exam['forks']), 'thing')} that two people recorded differently.")
     return found

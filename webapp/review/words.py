@@ -26,6 +26,7 @@ class Mark(NamedTuple):
 MARKS = {
     "tell_someone": Mark("tell_someone", "■", "tell someone"),
     "look_again": Mark("look_again", "◇", "look again"),
+    "contradiction": Mark("contradiction", "≠", "do not fit"),
     "outside": Mark("outside", "▲", "outside"),
     "note": Mark("note", "·", "note"),
     "within": Mark("within", "○", "within"),
@@ -38,6 +39,7 @@ REASONS = {
     "tell_someone": ("tell_someone", "tell someone"),
     "question_open": ("note", "question not answered"),
     "look_again": ("look_again", "look again"),
+    "contradiction": ("contradiction", "do not fit together"),
     "fork": ("note", "two versions to settle"),
     "not_seen": ("note", "not seen or partly seen"),
     "outside": ("outside", "outside"),

@@ -5,19 +5,28 @@ from typing import NamedTuple
 from sqlite_utils import Database
 
 from webapp.store import entries
+from webapp.store.schema_phones import FIND_SPLITS
 
 
 class Holding(NamedTuple):
-    """What is held of a device: `through` = 1..through without a gap, `held` = entries in all."""
+    """What is held of a device: `through` = 1..through without a gap, `held` = entries in all,
+    `split_at` = the smallest count where its chain does not hold together, None for an honest phone."""
 
     through: int
     held: int
+    split_at: int | None = None
 
 
 def ids_at(db: Database, device: str, seq: int) -> list[str]:
     """The entries a device wrote as its `seq`-th: none, one, or more where a phone was cloned."""
     rows = db.query("select id from entries where device = ? and seq = ?", [device, seq])
     return [row["id"] for row in rows]
+
+
+def follow(db: Database, device: str, seq: int, before: str) -> bool:
+    """Whether every entry held at this count follows the entry `before`; true when there is none."""
+    rows = db.query("select header from entries where device = ? and seq = ?", [device, seq])
+    return all((entries.parse_header(row["header"]) or {}).get("prev") == before for row in rows)
 
 
 def count(db: Database, device: str, new: int) -> None:
@@ -33,12 +42,22 @@ def count(db: Database, device: str, new: int) -> None:
     )
 
 
+def split(db: Database, device: str, seq: int) -> None:
+    """Note that the device's chain does not hold together at this count: the phone was copied."""
+    db.execute(
+        "insert into devices (device, through, held, split_at) values (?, 0, 0, ?) "
+        "on conflict (device) do update set split_at = min(coalesce(split_at, excluded.split_at), excluded.split_at)",
+        [device, seq],
+    )
+
+
 def recount(db: Database) -> None:
     """Count every device anew."""
     db.execute("delete from devices")
     query = "select device, count(*) as held from entries where device is not null group by device order by device"
     for row in list(db.query(query)):
         count(db, row["device"], row["held"])
+    db.execute(FIND_SPLITS)
 
 
 def miscounted(db: Database) -> list[str]:
@@ -57,8 +76,8 @@ def miscounted(db: Database) -> list[str]:
 
 def holding(db: Database, device: str) -> Holding:
     """What is held of a device; (0, 0) for one never heard of."""
-    row = next(db.query("select through, held from devices where device = ?", [device]), None)
-    return Holding(row["through"], row["held"]) if row else Holding(0, 0)
+    row = next(db.query("select through, held, split_at from devices where device = ?", [device]), None)
+    return Holding(row["through"], row["held"], row["split_at"]) if row else Holding(0, 0)
 
 
 def head(db: Database, device: str) -> entries.Place:

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
-from webapp.store import devices, entries, exams
+from webapp.store import devices, entries, exams, heads
 from webapp.store.db import write
 from webapp.store.entries import Checked, Envelope
 
@@ -45,12 +45,14 @@ def append(
     results: list[Result] = []
     touched: set[str] = set()
     new: Counter[str] = Counter()
+    arrived: list[tuple[int, str]] = []
     with write(db):
         for envelope in envelopes:
             checked = entries.check(envelope)
             held = next(db.query("select body from entries where id = ?", [checked.id]), None)
             if held is None:
-                status = _keep(db, checked, arrived_from, now)
+                arrival, status = _keep(db, checked, arrived_from, now)
+                arrived.append((arrival, checked.id))
             else:
                 status = _keep_body_beside(db, checked, held["body"], arrived_from, now)
             results.append(Result(checked.id, status))
@@ -60,17 +62,22 @@ def append(
                     touched.add(checked.header["exam"])
         for device, many in sorted(new.items()):
             devices.count(db, device, many)
+        heads.advance(db, now, arrived)
         exams.refresh(db, touched)
     return results
 
 
-def _keep(db: Database, checked: Checked, arrived_from: str, now: str) -> str:
+def _keep(db: Database, checked: Checked, arrived_from: str, now: str) -> tuple[int, str]:
+    """Store one entry; its arrival number and what the sender is told."""
     header = checked.header or {}
-    status = _status(db, checked)
+    fits = _fits_its_chain(db, checked)
+    status = UNREADABLE if checked.why is not None else STORED if fits else OUT_OF_CHAIN
     row: dict[str, Any] = {key: header.get(key) for key in ("device", "seq", "exam", "patient", "kind")}
     row |= {"id": checked.id, **checked.envelope, "received_at": now, "arrived_from": arrived_from}
-    db.execute(_INSERT, row | {"status": status, "why": checked.why})
-    return status
+    arrival = db.execute(_INSERT, row | {"status": status, "why": checked.why}).lastrowid
+    if arrival is None:
+        raise RuntimeError(f"entry {checked.id} was given no arrival number")
+    return arrival, status
 
 
 def _keep_body_beside(db: Database, checked: Checked, held_body: str, arrived_from: str, now: str) -> str:
@@ -87,14 +94,17 @@ def _keep_body_beside(db: Database, checked: Checked, held_body: str, arrived_fr
     return STORED if checked.why is None else UNREADABLE
 
 
-def _status(db: Database, checked: Checked) -> str:
-    if checked.why is not None or checked.header is None:
-        return UNREADABLE
-    device, seq = checked.header["device"], checked.header["seq"]
-    if seq == 1:
-        follows = checked.header["prev"] == entries.NO_PREVIOUS
-    else:
-        before = devices.ids_at(db, device, seq - 1)
-        follows = not before or checked.header["prev"] in before
-    split = bool(devices.ids_at(db, device, seq))
-    return STORED if follows and not split else OUT_OF_CHAIN
+def _fits_its_chain(db: Database, checked: Checked) -> bool:
+    """Whether the entry hangs together with what is held of its device. Where it does not, the device is
+    noted as split: some other phone writes, or wrote, under its name."""
+    if checked.header is None:
+        return True
+    device, seq, prev = (checked.header[key] for key in ("device", "seq", "prev"))
+    before = devices.ids_at(db, device, seq - 1)
+    follows = prev == entries.NO_PREVIOUS if seq == 1 else not before or prev in before
+    alone = not devices.ids_at(db, device, seq)
+    if not (follows and alone):
+        devices.split(db, device, seq)
+    elif not devices.follow(db, device, seq + 1, checked.id):
+        devices.split(db, device, seq + 1)
+    return follows and alone

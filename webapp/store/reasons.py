@@ -12,6 +12,7 @@ KINDS = (
     "tell_someone",
     "question_open",
     "look_again",
+    "contradiction",
     "fork",
     "not_seen",
     "outside",
@@ -19,18 +20,20 @@ KINDS = (
     "unread",
 )
 NOT_SEEN = ("not_seen", "partly")
+# Contradictions between the impression's words and the records.
+OF_THE_IMPRESSION = ("side_differs", "lost_no")
 
 
 def of(exam: dict[str, Any], judgement: dict[str, Any]) -> list[dict[str, Any]]:
     """The exam's reasons, `[{"kind", "count", "about": [...]}]`, only those that hold."""
     question = exam["question"]
     asked = bool(question.get("text") or question.get("structures"))
-    flags = [flag for flag in judgement["flags"] if not _acknowledged(flag, exam)]
     abouts: dict[str, list[str]] = {
         "late": list(exam["late"]),
         "tell_someone": _about(judgement["flags"], "tell_someone"),
         "question_open": ["question"] if asked and not question.get("answered") else [],
-        "look_again": _about(flags, "look_again"),
+        "look_again": [flag["about"] for flag in unacknowledged(exam, judgement)],
+        "contradiction": [row["about"] for row in unexplained(exam, judgement)],
         "fork": [fork["slot"] for fork in exam["forks"]],
         "not_seen": list(dict.fromkeys(row["structure"] for row in exam["states"] if row["seen"] in NOT_SEEN)),
         "outside": _about(judgement["flags"], "outside"),
@@ -45,16 +48,34 @@ def unacknowledged(exam: dict[str, Any], judgement: dict[str, Any]) -> list[dict
     return [flag for flag in judgement["flags"] if flag["grade"] == "look_again" and not _acknowledged(flag, exam)]
 
 
-def readings_behind(flag: dict[str, Any], exam: dict[str, Any]) -> list[str]:
-    """Ids of the standing readings that the flag speaks of."""
-    return [
-        reading["id"] for reading in exam["readings"] if reading["quantity"] == flag["about"] and not reading["struck"]
-    ]
+def unexplained(exam: dict[str, Any], judgement: dict[str, Any]) -> list[dict[str, Any]]:
+    """Records that do not fit together and that nobody has given a reason for."""
+    return [row for row in judgement.get("contradictions", []) if not _acknowledged(row, exam)]
+
+
+def to_answer(exam: dict[str, Any], judgement: dict[str, Any]) -> list[dict[str, Any]]:
+    """All that asks for a reason before a signature: flags to look at again, then contradictions."""
+    return unacknowledged(exam, judgement) + unexplained(exam, judgement)
+
+
+def records_behind(row: dict[str, Any], exam: dict[str, Any]) -> list[str]:
+    """Ids of the standing records that a flag or a contradiction speaks of."""
+    about = row["about"]
+    readings = [one for one in exam["readings"] if not one["struck"]]
+    exact = [one["id"] for one in readings if one["quantity"] == about]
+    if exact:
+        return exact
+    ids = [one["id"] for one in readings if one["quantity"].startswith(f"{about}.")]
+    ids += [one["id"] for one in exam["states"] if about in (one["structure"], one["about"])]
+    ids += [one["id"] for one in exam["findings"] if one["structure"] == about and not one["struck"]]
+    if row["kind"] in OF_THE_IMPRESSION and "impression" in exam["field_heads"]:
+        ids.append(exam["field_heads"]["impression"])
+    return ids
 
 
 def _acknowledged(flag: dict[str, Any], exam: dict[str, Any]) -> bool:
-    """A reason given holds for the readings it named: a reading taken later asks again."""
-    behind = set(readings_behind(flag, exam))
+    """A reason given holds for the records it named: one that comes later asks again."""
+    behind = set(records_behind(flag, exam))
     return any(
         row["about"] == flag["about"] and row["flag"] == flag["kind"] and not row["struck"] and behind <= set(row["of"])
         for row in exam["acknowledged"]

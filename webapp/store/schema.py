@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
+from webapp.store import schema_phones
 from webapp.store.entries import new_device
 
 migrations = Migrations("gelside")
@@ -143,6 +144,26 @@ def m003_projections(db: Database) -> None:
 @migrations()
 def m004_reports(db: Database) -> None:
     _run(db, REPORTS + APPEND_ONLY.format(table="reports"))
+
+
+@migrations()
+def m005_heads(db: Database) -> None:
+    schema_phones.add_heads(db)
+
+
+@migrations()
+def m006_splits(db: Database) -> None:
+    schema_phones.add_splits(db)
+
+
+@migrations()
+def m007_pairing(db: Database) -> None:
+    _run(db, schema_phones.PHONES + APPEND_ONLY.format(table="pairing_attempts"))
+
+
+@migrations()
+def m008_photos(db: Database) -> None:
+    _run(db, schema_phones.PHOTOS + APPEND_ONLY.format(table="photos"))
 
 
 def _run(db: Database, script: str) -> None:
