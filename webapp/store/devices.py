@@ -9,12 +9,10 @@ from webapp.store.schema_phones import FIND_SPLITS
 
 
 class Holding(NamedTuple):
-    """What is held of a device: `through` = 1..through without a gap, `held` = entries in all,
-    `split_at` = the smallest count where its chain does not hold together, None for an honest phone."""
+    """What is held of a device: `through` = 1..through without a gap, `held` = entries in all."""
 
     through: int
     held: int
-    split_at: int | None = None
 
 
 def ids_at(db: Database, device: str, seq: int) -> list[str]:
@@ -76,8 +74,14 @@ def miscounted(db: Database) -> list[str]:
 
 def holding(db: Database, device: str) -> Holding:
     """What is held of a device; (0, 0) for one never heard of."""
-    row = next(db.query("select through, held, split_at from devices where device = ?", [device]), None)
-    return Holding(row["through"], row["held"], row["split_at"]) if row else Holding(0, 0)
+    row = next(db.query("select through, held from devices where device = ?", [device]), None)
+    return Holding(row["through"], row["held"]) if row else Holding(0, 0)
+
+
+def split_at(db: Database, device: str) -> int | None:
+    """The smallest count at which the device's chain does not hold together; None for an honest phone."""
+    row = next(db.query("select split_at from devices where device = ?", [device]), None)
+    return row["split_at"] if row else None
 
 
 def head(db: Database, device: str) -> entries.Place:
