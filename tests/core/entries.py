@@ -83,7 +83,6 @@ READ = [
 SET: list[tuple[str, Any]] = [
     ("patient.weight_kg", "9.8"),
     ("patient.weight_kg", "11"),
-    ("patient.weight_source", "owner"),
     ("patient.neutered", False),
     ("context.signs", ["vomiting"]),
     ("context.fasted", True),
