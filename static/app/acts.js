@@ -109,6 +109,19 @@ export function skipBox() {
   keepPosition();
 }
 
+/** Show the other measures too; the first of them that is empty gets the keys. */
+export function unfoldMeasures() {
+  const session = state.session;
+  if (!session) return;
+  const before = new Set(screenRows().map((row) => row.id));
+  session.more = !session.more;
+  session.panel = null;
+  const first = screenRows().find((row) => row.quantity && !before.has(row.id));
+  if (first && !session.typed) session.row = first.id;
+  keepPosition();
+  updateSession({});
+}
+
 /** @param {string} row */
 export function chooseRow(row) {
   const session = state.session;
@@ -171,13 +184,15 @@ export function finishStructure(about, acts, words) {
   else openSheet();
 }
 
-/** Partly seen: the structure, and the parts that were missing, in one unit. */
-/** @param {string} about @param {{id: string, seen: string}[]} parts @param {string[]} why */
+/**
+ * Partly seen: the structure, and what the panel said of its parts, in one unit.
+ * @param {string} about @param {{id: string, seen: string}[]} parts @param {string[]} why
+ */
 export function markPartly(about, parts, why) {
   const session = state.session;
   if (!session) return;
   const acts = [seenAct(about, 'partly', why, false)];
-  for (const part of parts) acts.push(seenAct(part.id, part.seen, why, false));
+  for (const part of parts) acts.push(seenAct(part.id, part.seen, part.seen === 'whole' ? [] : why, false));
   session.panel = null;
   record(acts, `${label(about)}: partly seen${why.length ? ` (${why.join(', ')})` : ''}`);
   session.parts = true;

@@ -5,12 +5,12 @@
 import { setDraft, storageWords } from './db.js';
 import { ask, restartEngine } from './engine.js';
 import { localDate, localTime, uuid7 } from './entry.js';
-import { heads, viewOf } from './exam-view.js';
+import { heads, lastAct, viewOf } from './exam-view.js';
 import { append, deviceState, examEntries, patientEntries } from './journal.js';
 import { LESION, nextBox, nextOpen, rows } from './order.js';
 import { people, say, state, update, updateSession } from './state.js';
 import { nudge } from './sync.js';
-import { catalogue, quantityOf, structureOf } from './tables.js';
+import { catalogue, label, quantityOf, structureIdOf, structureOf } from './tables.js';
 
 /** @typedef {import('./types').Entry} Entry */
 /** @typedef {import('./types').Draft} Draft */
@@ -62,8 +62,18 @@ export async function show(exam, position) {
     asking: null, lastAct: null, lesion: null, how: {}, unsaved: null,
   };
   go(first, position);
-  update({ screen: 'exam', trouble: null });
+  await offerUndo(state.session);
+  update({ screen: 'exam', trouble: null, resume: null });
   await judgeAll();
+}
+
+/** Undo reaches back over an interruption: to the newest act of this phone. @param {import('./state').Session} session */
+async function offerUndo(session) {
+  const act = lastAct(session.entries, await thisDevice());
+  if (!act) return;
+  const about = String(act.body.about);
+  const words = `${label(about)}${act.body.value ? ` ${act.body.value}` : ''}`;
+  session.lastAct = { words, ids: [act.id], structure: structureIdOf(about) || session.structure, quantity: act.kind === 'read' ? about : null };
 }
 
 /** Go to a structure (and a row). @param {string} structure @param {{row?: string | null, typed?: string} | null} [place] */

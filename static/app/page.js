@@ -10,13 +10,14 @@ import { refreshCounts, startSync } from './sync.js';
 import { loadTables } from './tables.js';
 import { registerWorker } from './update.js';
 import { allView } from './view-all.js';
+import { keepAwake } from './wake.js';
 import { animalView } from './view-animal.js';
 import { afterExam, examView } from './view-exam.js';
 import { listView, refreshList } from './view-list.js';
 import { openView } from './view-open.js';
 import { resumable, resumeView } from './view-resume.js';
 import { settingsView } from './view-settings.js';
-import { startView } from './view-start.js';
+import { eraseWeight, pressWeight, startView } from './view-start.js';
 
 const SCREENS = /** @type {Record<string, () => unknown>} */ ({
   starting: () => html`<p class="starting">Gelside is starting ...</p>`,
@@ -32,7 +33,10 @@ function draw() {
   const needsExam = ['exam', 'all', 'open', 'animal'].includes(state.screen);
   if (needsExam && !state.session) state.screen = 'list';
   render(SCREENS[state.screen] ? SCREENS[state.screen]() : nothing, place);
-  if (drawn !== state.screen) globalThis.scrollTo(0, 0);
+  if (drawn !== state.screen) {
+    globalThis.scrollTo(0, 0);
+    keepAwake(needsExam && Boolean(state.session));
+  }
   drawn = state.screen;
   tell();
   afterExam();
@@ -65,8 +69,13 @@ function obstacle() {
 /** A keyboard beside the phone (an assistant's) types like the keypad does. @param {KeyboardEvent} event */
 function onKey(event) {
   const target = /** @type {HTMLElement} */ (event.target);
-  if (state.screen !== 'exam' || state.session?.panel || /^(INPUT|TEXTAREA)$/.test(target.tagName)) return;
-  if (event.ctrlKey || event.metaKey || event.altKey) return;
+  if (/^(INPUT|TEXTAREA)$/.test(target.tagName) || event.ctrlKey || event.metaKey || event.altKey) return;
+  if (state.screen === 'start') {
+    if (/^[0-9.,]$/.test(event.key)) pressWeight(event.key);
+    else if (event.key === 'Backspace') eraseWeight();
+    return;
+  }
+  if (state.screen !== 'exam' || state.session?.panel) return;
   if (/^[0-9.,]$/.test(event.key)) press(event.key);
   else if (event.key === 'Backspace') erase();
   else if (event.key === 'Enter' && target.tagName !== 'BUTTON') keepReading();

@@ -1,6 +1,6 @@
 /** What the lower part shows instead of the keypad: reasons, parts, a reading, a line's source, more. */
 import { html, nothing } from 'lit-html';
-import { acknowledge, addNote, finishStructure, markPartly, markSeen, restoreReading, seenAct, strikeReading } from './acts.js';
+import { acknowledge, addNote, finishStructure, markPartly, markSeen, restoreReading, seenAct, strikeReading, unfoldMeasures } from './acts.js';
 import { record } from './exam.js';
 import { gradeOf, gradeWords, mark } from './marks.js';
 import { LESION, folded, neverFolded } from './order.js';
@@ -67,6 +67,13 @@ function partlyPanel(at) {
   if (!structure) return nothing;
   const id = (/** @type {string} */ part) => `${structure.id}.${part}`;
   const ready = at.why.length > 0;
+  const missing = structure.parts.filter((part) => at.parts.includes(id(part.id)));
+  // The button says all that it records: with the missing parts named, the others count as seen. A gland's parts never do.
+  const restSeen = missing.length > 0 && missing.length < structure.parts.length && !neverFolded(structure);
+  const parts = structure.parts
+    .filter((part) => missing.includes(part) || restSeen)
+    .map((part) => ({ id: id(part.id), seen: missing.includes(part) ? 'not_seen' : 'whole' }));
+  const words = missing.length ? `keep: ${missing.map((part) => part.label).join(', ')} not seen${restSeen ? '; the other parts seen' : ''}` : 'keep: partly, no part named';
   return panel(
     `${structure.label}: partly seen`,
     html`${structure.parts.length ? html`<h3>not seen</h3><div class="choices">${structure.parts.map((part) =>
@@ -74,8 +81,7 @@ function partlyPanel(at) {
       <h3>because of</h3><div class="choices">${catalogue().not_seen_reasons.map((reason) =>
         chipButton(reason, () => change({ why: toggled(at.why, reason) }), at.why.includes(reason)))}</div>`,
     html`<button class="answer wide normal" data-act="partly-done" ?disabled=${!ready}
-      @click=${() => markPartly(structure.id, at.parts.map((/** @type {string} */ one) => ({ id: one, seen: 'not_seen' })), at.why)}
-      >${ready ? 'keep' : 'choose a reason'}</button>`,
+      @click=${() => markPartly(structure.id, parts, at.why)}>${ready ? words : 'choose a reason'}</button>`,
   );
 }
 
@@ -151,7 +157,7 @@ function morePanel() {
   const hidden = folded(catalogue(), structure, session.view);
   const done = (/** @type {string} */ seen) => finishStructure(structure.id, [seenAct(structure.id, seen, [], false)], `${structure.label}: ${seenWords(seen)}`);
   return panel(`${structure.label}: more`, html`<div class="choices two">
-    ${hidden ? chipButton(session.more ? 'fewer measures' : `more measures (${hidden})`, () => updateSession({ more: !session.more, panel: null })) : nothing}
+    ${hidden ? chipButton(session.more ? 'fewer measures' : `more measures (${hidden})`, unfoldMeasures) : nothing}
     ${structure.parts.length && !neverFolded(structure) ? chipButton(session.parts ? 'fold the parts' : 'parts one by one', () => updateSession({ parts: !session.parts, panel: null })) : nothing}
     ${chipButton('write a note', () => updateSession({ panel: { kind: 'note', about: structure.id } }))}
     ${neverFolded(structure) ? chipButton('describe the gland', () => updateSession({ panel: { kind: 'describe', chosen: {} } })) : nothing}

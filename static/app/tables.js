@@ -52,6 +52,7 @@ export function quantityOf(id) {
 
 /** Words for any id: a structure, a part, a quantity or a field. @param {string} id @returns {string} */
 export function label(id) {
+  if (id === 'exam') return 'the exam';
   const known = structures.get(id) || quantities.get(id);
   if (known) return known.label;
   const cut = id.lastIndexOf('.');

@@ -14,6 +14,8 @@ export async function registerWorker() {
   }
   watch(registration);
   await navigator.serviceWorker.ready;
+  // Asked, never waited for: some browsers answer only after a question to the person.
+  navigator.storage?.persist?.();
   update({ offlineReady: true });
 }
 

@@ -87,6 +87,8 @@ export function animalView() {
     ${session.view.patient.breed ? html`<p class="asked">${session.view.patient.breed}</p>` : nothing}
     ${session.earlier.map((exam) => html`<p class="small">earlier exam ${exam.date}${exam.weight_kg ? `, ${exam.weight_kg} kg` : ''}</p>`)}
     ${openPoints()}
+    ${session.view.notes.filter((note) => note.about === 'exam' && !note.struck).map((note) => html`<p class="asked">note: ${note.text}</p>`)}
+    <button class="answer wide" data-act="note-exam" @click=${() => { session.panel = { kind: 'note', about: 'exam' }; update({ screen: 'exam', form: null }); }}>write a note on the exam</button>
     ${contextChoices()}
     ${weightForm()}
     <div class="ends"><button class="answer wide quiet" data-act="leave" @click=${leave}>leave this exam open, back to the list</button></div>

@@ -48,6 +48,13 @@ function placeView() {
   </nav>`;
 }
 
+/** An exam that was finished can still take entries; they are kept as what they are. */
+function lateNote() {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  if (session.view.signed) return html`<p class="quiet-note">signed already: what you add now is kept as arrived after signing</p>`;
+  return session.view.closed ? html`<p class="quiet-note">finished already: what you add now is kept as added later</p>` : nothing;
+}
+
 function engineNote() {
   if (state.engine === 'starting') return html`<p class="quiet-note">limits are starting; what you type is kept meanwhile</p>`;
   const silent = state.engine === 'failed' || state.engineWords;
@@ -72,7 +79,7 @@ export function examView() {
     ${topView()}
     <div class="bar">${chip()}<button class="finish" data-act="open-sheet" @click=${openSheet}>before you lift</button></div>
     ${placeView()}
-    ${tall ? nothing : html`<div class="rows">${rowsView()}${assumed.map((one) => html`<p class="quiet-note">assumed: ${one.text}</p>`)}${engineNote()}</div>
+    ${tall ? nothing : html`<div class="rows">${lateNote()}${rowsView()}${assumed.map((one) => html`<p class="quiet-note">assumed: ${one.text}</p>`)}${engineNote()}</div>
       <button class="scroll-on" hidden @click=${scrollOn}>more rows</button>`}
     <div class="lower">
       ${panel ? panelOf(panel) : html`${echoView()}${keys ? keypadView() : nothing}${answersView()}`}

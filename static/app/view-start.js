@@ -87,15 +87,23 @@ async function begin() {
   if (!kept) change({ busy: false, problem: state.trouble });
 }
 
+/** The first key replaces a weight from the record: it is then today's. @param {string} key */
+export function pressWeight(key) {
+  const form = state.form;
+  const weight = (form.touched ? form.weight : '') + key;
+  const source = form.touched || !form.known ? form.source : 'scales today';
+  if (weight.length <= 8) change({ weight, source, touched: true, unknown: false, problem: null });
+}
+
+export function eraseWeight() {
+  change({ weight: state.form.weight.slice(0, -1), touched: true, problem: null });
+}
+
 function weightKeys() {
   const form = state.form;
-  const press = (/** @type {string} */ key) => {
-    const fresh = form.touched ? form.weight : '';
-    change({ weight: fresh + key, touched: true, unknown: false, problem: null, source: form.touched || !form.known ? form.source : 'scales today' });
-  };
-  const key = (/** @type {string} */ name) => html`<button class="key" data-key=${name} @click=${() => press(name)}>${name}</button>`;
+  const key = (/** @type {string} */ name) => html`<button class="key" data-key=${name} @click=${() => pressWeight(name)}>${name}</button>`;
   return html`<div class="keypad weight-keys" role="group" aria-label="weight keys">
-    ${['7', '8', '9'].map(key)}<button class="key word" data-act="erase" @click=${() => change({ weight: form.weight.slice(0, -1), touched: true, problem: null })}>erase</button>
+    ${['7', '8', '9'].map(key)}<button class="key word" data-act="erase" @click=${eraseWeight}>erase</button>
     ${['4', '5', '6'].map(key)}<button class="key word ${form.unknown ? 'on' : ''}" data-act="weight-unknown" aria-pressed=${form.unknown ? 'true' : 'false'} @click=${() => change({ unknown: !form.unknown, problem: null })}>weight unknown</button>
     ${['1', '2', '3', '.', '0'].map(key)}
     <button class="key keep wide-key" data-act="begin" ?disabled=${form.busy || Boolean(state.stopped)} @click=${begin}>start the exam</button>
