@@ -118,7 +118,7 @@ def test_the_look_at_the_dialect_sees(code: str) -> None:
 
 
 def numbers_in(tree: ast.AST) -> set[int]:
-    """The integers of the code, those that cut a text or a list apart."""
+    """The integers of the code but for those that cut a text or a list."""
     cuts = {id(inner) for node in ast.walk(tree) if isinstance(node, ast.Slice) for inner in ast.walk(node)}
     return {node.value for node in ast.walk(tree)
             if isinstance(node, ast.Constant) and type(node.value) is int and id(node) not in cuts}
