@@ -2,6 +2,7 @@
 
 import logging
 import sqlite3
+from typing import Any
 
 from flask import Flask, Response, jsonify, request
 from werkzeug.exceptions import HTTPException, InternalServerError
@@ -16,23 +17,27 @@ CODES = {
     404: "no_such_address",
     405: "method_not_allowed",
     413: "too_large",
+    415: "not_read",
     500: "server_failed",
 }
 
 
 class RequestError(Exception):
-    """A request the API does not take: nothing was stored. `status`, `code` and a sentence."""
+    """A request the API does not take: nothing was stored. `status`, `code` and a sentence; `retry_after_s`
+    where waiting helps; `more` goes into the error object."""
 
-    def __init__(self, status: int, code: str, message: str):
+    def __init__(self, status: int, code: str, message: str, retry_after_s: int | None = None, **more: Any):
         super().__init__(message)
         self.status = status
         self.code = code
         self.message = message
+        self.retry_after_s = retry_after_s
+        self.more = more
 
 
-def answer(status: int, code: str, message: str) -> Response:
-    """An error as JSON: `{"error": {"code", "message"}}`."""
-    response = jsonify(error={"code": code, "message": message})
+def answer(status: int, code: str, message: str, **more: Any) -> Response:
+    """An error as JSON: `{"error": {"code", "message", ...}}`."""
+    response = jsonify(error={"code": code, "message": message} | more)
     response.status_code = status
     response.headers["Cache-Control"] = "no-store"
     return response
@@ -43,9 +48,11 @@ def init_app(app: Flask) -> None:
 
     @app.errorhandler(RequestError)
     def refused(error: RequestError) -> Response:
-        response = answer(error.status, error.code, error.message)
+        response = answer(error.status, error.code, error.message, **error.more)
         if error.status == 401:
             response.headers["WWW-Authenticate"] = "Bearer"
+        if error.retry_after_s is not None:
+            response.headers["Retry-After"] = str(error.retry_after_s)
         return response
 
     @app.errorhandler(HTTPException)

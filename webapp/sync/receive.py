@@ -6,50 +6,86 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from webapp.store import devices, journal, meta, phones
+from webapp.store import branches, devices, journal, meta, phones
 from webapp.store.db import write
 from webapp.store.entries import Envelope
+from webapp.store.journal import Result
+from webapp.sync import sealed
 from webapp.sync.errors import RequestError
+from webapp.sync.protocol import MOST_BYTES, MOST_ENTRIES, PROTOCOL
 
-PROTOCOL = 1
-MOST_ENTRIES = 200
-MOST_BYTES = 512 * 1024  # of headers and bodies together, as UTF-8
-
+SEALED = ("id", "iv", "data")
 _DEVICE = re.compile(r"[0-9a-f]{32}")
 
 
-def receive(db: Database, phone: dict[str, Any], raw: bytes) -> dict[str, Any]:
+def receive(db: Database, phone: dict[str, Any], raw: bytes, report: dict[str, Any] | None = None) -> dict[str, Any]:
     """Keep the batch in `raw`, sent by `phone` (a row of `phones`), and return the receipt.
 
     Once this returns, every entry named in it is on disk. Raises RequestError: nothing was stored.
     """
     device, envelopes = parse(raw)
+    return _kept(db, phone, device, envelopes, report)
+
+
+def receive_sealed(
+    db: Database, phone: dict[str, Any], raw: bytes, report: dict[str, Any] | None = None
+) -> dict[str, Any]:
+    """The same for a sealed batch. An entry that cannot be opened is answered `not_opened`."""
+    device, push = _parse_device(raw)
+    closed, wrapped_key = push.get("sealed"), push.get("wrapped_key")
+    if not isinstance(wrapped_key, str) or not isinstance(closed, list):
+        raise _malformed('"wrapped_key" is a text and "sealed" a list.')
+    if len(closed) > MOST_ENTRIES:
+        raise RequestError(413, "too_large", f"A batch holds {MOST_ENTRIES} entries at most.")
+    if not all(isinstance(one, dict) and all(isinstance(one.get(key), str) for key in SEALED) for one in closed):
+        raise _malformed('A sealed entry is an object with the texts "id", "iv" and "data".')
+    try:
+        opened = sealed.open_all(db, wrapped_key, closed)
+    except sealed.CannotOpen as error:
+        raise RequestError(422, sealed.NOT_OPENED, f"{error} Nothing was stored.") from error
+    answer = _kept(db, phone, device, opened.envelopes, report)
+    answer["results"] += [{"id": name, "status": sealed.NOT_OPENED} for name in opened.closed]
+    return answer
+
+
+def _kept(
+    db: Database, phone: dict[str, Any], device: str, envelopes: list[Envelope], report: dict[str, Any] | None
+) -> dict[str, Any]:
     with write(db):
         results = journal.append(db, envelopes, arrived_from=phone["id"])
         phones.heard_from(db, phone["id"], device)
-        holding = devices.holding(db, device)
-        store_id = meta.get(db, "store_id")
-    return {
+        if report is not None:
+            phones.reported(db, phone, report)
+        return receipt(db, device, results) | {"revoked": phone["state"] == phones.REVOKED}
+
+
+def receipt(db: Database, device: str, results: list[Result]) -> dict[str, Any]:
+    """What is held of `device` now, with what became of each entry of a batch."""
+    holding = devices.holding(db, device)
+    answer = {
         "protocol": PROTOCOL,
-        "store_id": store_id,
+        "store_id": meta.get(db, "store_id"),
         "device": device,
         "results": [{"id": result.id, "status": result.status} for result in results],
         "through": holding.through,
         "held": holding.held,
+        "clone": False,
     }
+    if devices.split_at(db, device) is None:
+        return answer
+    lines = branches.load(db, device)
+    sent = [result.id for result in results if result.id in lines.rows]
+    newest = max(sent, key=lambda name: lines.rows[name].seq, default=None)
+    answer["through"] = lines.through(newest)
+    if newest is not None and lines.line[newest] != device:
+        answer |= {"clone": True, "branch": lines.line[newest]}
+    return answer
 
 
 def parse(raw: bytes) -> tuple[str, list[Envelope]]:
     """The device and the envelopes of a push. Raises RequestError when it is not one."""
-    try:
-        push = json.loads(raw)
-    except (ValueError, RecursionError):
-        raise _malformed("The request is not JSON.") from None
-    if not isinstance(push, dict) or push.get("protocol") != PROTOCOL:
-        raise _malformed(f'The request is an object with "protocol": {PROTOCOL}.')
-    device, entries = push.get("device"), push.get("entries")
-    if not isinstance(device, str) or not _DEVICE.fullmatch(device):
-        raise _malformed('"device" is 32 lower-case hex digits.')
+    device, push = _parse_device(raw)
+    entries = push.get("entries")
     if not isinstance(entries, list):
         raise _malformed('"entries" is a list.')
     if len(entries) > MOST_ENTRIES:
@@ -59,6 +95,20 @@ def parse(raw: bytes) -> tuple[str, list[Envelope]]:
     if size > MOST_BYTES:
         raise RequestError(413, "too_large", f"A batch holds {MOST_BYTES} bytes of entries at most.")
     return device, envelopes
+
+
+def _parse_device(raw: bytes) -> tuple[str, dict[str, Any]]:
+    """The device and the whole object of a request."""
+    try:
+        push = json.loads(raw)
+    except (ValueError, RecursionError):
+        raise _malformed("The request is not JSON.") from None
+    if not isinstance(push, dict) or push.get("protocol") != PROTOCOL:
+        raise _malformed(f'The request is an object with "protocol": {PROTOCOL}.')
+    device = push.get("device")
+    if not isinstance(device, str) or not _DEVICE.fullmatch(device):
+        raise _malformed('"device" is 32 lower-case hex digits.')
+    return device, push
 
 
 def _envelope(entry: Any) -> Envelope:

@@ -8,11 +8,14 @@ from datetime import date
 from typing import Any
 
 from flask import Blueprint, Response, jsonify, request
+from sqlite_utils import Database
 
-from webapp.store import meta, people, phones, planned
+from webapp.store import meta, people, planned
 from webapp.store.db import get_db, read
+from webapp.sync import bearer, sealed
 from webapp.sync.errors import RequestError
-from webapp.sync.receive import MOST_BYTES, MOST_ENTRIES, PROTOCOL, receive
+from webapp.sync.protocol import MOST_BYTES, MOST_ENTRIES, PROTOCOL
+from webapp.sync.receive import receive, receive_sealed
 
 blueprint = Blueprint("sync", __name__, url_prefix="/api")
 
@@ -31,28 +34,47 @@ def ping() -> Response:
 
 @blueprint.get("/practice")
 def practice() -> Response:
-    """Who can be an author, and what this phone is called."""
-    phone = _phone()
+    """Who can be an author, what this phone is called, and how it locks."""
+    phone = bearer.reader()
     db = get_db()
     return jsonify(
         practice=meta.get(db, "practice"),
         people=people.everyone(db),
         phone=phone["name"],
         store_id=meta.get(db, "store_id"),
+        lock=lock(db),
+        server_key=sealed.public_key(db),
     )
+
+
+def lock(db: Database) -> dict[str, Any]:
+    """The practice's settings for phones: whether a PIN is asked, and days that sent exams stay there."""
+    return {"pin": meta.get(db, meta.PIN_ASKED) == "yes", "keep_days": int(meta.get(db, meta.KEEP_DAYS))}
 
 
 @blueprint.post("/journal")
 def push() -> Response:
     """Keep a batch of entries; answered only once they are on disk."""
-    phone = _phone()
-    return jsonify(receive(get_db(), phone, request.get_data(cache=False)))
+    return _push(receive)
+
+
+@blueprint.post("/journal/sealed")
+def push_sealed() -> Response:
+    """Open and keep a batch that the phone itself can no longer open."""
+    return _push(receive_sealed)
+
+
+def _push(keep: Any) -> Response:
+    _not_compressed()
+    phone = bearer.sender()
+    report = bearer.parse_report(request.headers.get(bearer.REPORT_HEADER))
+    return jsonify(keep(get_db(), phone, request.get_data(cache=False), report))
 
 
 @blueprint.get("/journal")
 def pull() -> Response:
     """What today's list needs of everything that arrived after `since`, in order of arrival."""
-    _phone()
+    bearer.reader()
     since = _number("since", 0)
     limit = min(_number("limit", MOST_ENTRIES), MOST_ENTRIES)
     db = get_db()
@@ -72,13 +94,10 @@ def pull() -> Response:
     )
 
 
-def _phone() -> dict[str, Any]:
-    """The phone whose token came along. Raises RequestError 401."""
-    scheme, _, token = request.headers.get("Authorization", "").partition(" ")
-    phone = phones.by_token(get_db(), token.strip()) if scheme.lower() == "bearer" and token else None
-    if phone is None:
-        raise RequestError(401, "unknown_phone", "This phone is not known here. Open the practice's link on it again.")
-    return phone
+def _not_compressed() -> None:
+    """A small request must not unfold into a large one."""
+    if request.headers.get("Content-Encoding", "identity").lower() != "identity":
+        raise RequestError(415, "not_read", "Send the batch as it is, not compressed.")
 
 
 def _number(name: str, default: int) -> int:
