@@ -5,6 +5,6 @@ class CoreError(Exception):
     """Input that cannot be judged: `code` for programs, `message` says what happened and what to do."""
 
     def __init__(self, code: str, message: str) -> None:
-        Exception.__init__(self, message)
+        super().__init__(message)
         self.code = code
         self.message = message

@@ -44,9 +44,10 @@ def collect(exams: list, catalogue: Catalogue, thresholds: dict) -> dict:
                 total[1] += more
                 total[2] += 1
     least = thresholds["learned_spread"]["least_df"]
+    z = decimals.parse(thresholds["normal_95"]["z"])
     learned = {}
     for name in ordering.by_keys(list(sums), list(sums)):
-        rows = {who: _row(sums[name][who], least, units[name]) for who in sums[name]}
+        rows = {who: _row(sums[name][who], least, z, units[name]) for who in sums[name]}
         learned[name] = {"unit": units[name], "pooled": rows.pop(""), "observers": rows}
     return learned
 
@@ -68,11 +69,11 @@ def _groups(exam: dict, catalogue: Catalogue) -> list:
     return groups
 
 
-def _row(total: list, least: int, unit: str) -> dict:
+def _row(total: list, least: int, z: tuple[int, int], unit: str) -> dict:
     squares, freedom, groups = total
     variance = decimals.div(squares, (freedom, 1))
     sd = root(variance, DIGITS)
-    repeatability = root(decimals.mul(variance, decimals.parse("7.6832")), DIGITS)
+    repeatability = root(decimals.mul(decimals.mul(variance, (2, 1)), decimals.mul(z, z)), DIGITS)
     enough = freedom >= least
     words = "not enough readings yet: " + str(freedom) + " of " + str(least)
     if enough:

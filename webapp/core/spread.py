@@ -35,7 +35,7 @@ def _squared(text: str) -> tuple[int, int]:
     return decimals.mul(number, number)
 
 
-def limit_squared(row: dict) -> tuple[int, int]:
+def limit_squared(row: dict, thresholds: dict) -> tuple[int, int]:
     """The squared standard uncertainty of a printed limit, where n, mean and SD are published; else 0.
 
     SD x sqrt(1/n + 1.96^2 / (2 (n - 1))): the standard error of a parametric 95 percent limit.
@@ -43,7 +43,7 @@ def limit_squared(row: dict) -> tuple[int, int]:
     n = row.get("n")
     if row.get("sd") is None or row.get("mean") is None or not isinstance(n, int) or n < 2:
         return (0, 1)
-    share = decimals.add((1, n), decimals.div(_squared("1.96"), (2 * (n - 1), 1)))
+    share = decimals.add((1, n), decimals.div(_squared(thresholds["normal_95"]["z"]), (2 * (n - 1), 1)))
     return decimals.mul(_squared(row["sd"]), share)
 
 
@@ -66,8 +66,8 @@ def beyond(past: tuple[int, int], squared: tuple[int, int] | None, thresholds: d
     reach = decimals.mul(_squared(thresholds["too_close"]["z"]), squared)
     within_reach = decimals.compare(decimals.mul(past, past), reach) < 0
     deviation = math.sqrt(decimals.to_float(squared))
-    share = 0.5 * (1 + math.erf(decimals.to_float(past) / deviation / math.sqrt(2)))
-    return {"probability": int(share * 100 + 0.5) / 100, "borderline": within_reach}
+    share = (1 + math.erf(decimals.to_float(past) / deviation / math.sqrt(2))) / 2
+    return {"probability": (int(share * 200) + 1) // 2 / 100, "borderline": within_reach}
 
 
 def least_change(now: dict, then: dict, unit: str, thresholds: dict, learned: dict | None) -> tuple | None:

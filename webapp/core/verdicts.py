@@ -263,7 +263,7 @@ def odds_of(judge: Judge, value: dict, row: dict, side: str, about: str) -> dict
     learned = judge.learned_of(value["inputs"][0] if value["inputs"] else value["id"])
     squared = spread.uncertainty_squared(value, judge.unit(about), judge.thresholds, learned)
     if squared is not None:
-        squared = decimals.add(squared, spread.limit_squared(row))
+        squared = decimals.add(squared, spread.limit_squared(row, judge.thresholds))
     past = decimals.sub(value["mean"], row["_" + side])
     return spread.beyond(past if side == "upper" else decimals.sub((0, 1), past), squared, judge.thresholds)
 
