@@ -1,5 +1,6 @@
 """Whatever comes in, `assess` answers a judgement or one sentence: it never raises, and never guesses."""
 
+import copy
 import json
 from typing import Any
 
@@ -285,6 +286,7 @@ def test_any_case_of_known_words_is_judged(case: Any) -> None:
 @settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(CASE, JUNK, st.randoms(use_true_random=False))
 def test_one_field_that_is_anything_at_all_is_judged_or_refused(case: Any, junk: Any, chance: Any) -> None:
+    case = copy.deepcopy(case)
     place, key = chance.choice(list(places(case)))
     place[key] = junk
     answer = support.assess(case)

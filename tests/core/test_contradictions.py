@@ -41,37 +41,51 @@ def impression(text: str) -> tuple[str, Any]:
 MASS = found("adrenal.right", "mass", dimensions=["21"], unit="mm")
 
 
-@pytest.mark.parametrize(("acts", "contradiction"), [
-    ([seen("spleen", "whole", normal=True), found("spleen", "nodule")], ("spleen", "normal_with_finding")),
-    ([seen("pancreas", "whole", normal=True), seen("pancreas.left_lobe", "not_seen", why="gas")],
-     ("pancreas", "normal_not_seen")),
-    ([seen("adrenal.left", "whole", normal=True), *[read(*row) for row in BEYOND]], ("adrenal.left", "normal_beyond")),
-    ([seen("spleen", "removed"), found("spleen", "nodule")], ("spleen", "removed_described")),
-    ([seen("spleen", "removed"), read("spleen.thickness", "12")], ("spleen", "removed_described")),
-    ([read("prostate.length", "30")], ("prostate", "other_sex")),
-    ([MASS, impression("Mass of the left adrenal gland.")], ("adrenal.left", "side_differs")),
-    ([found("free_fluid", "none"), impression("Free fluid beside the bladder.")], ("free_fluid", "lost_no"))])  # fmt: skip
+@pytest.mark.parametrize(
+    ("acts", "contradiction"),
+    [
+        ([seen("spleen", "whole", normal=True), found("spleen", "nodule")], ("spleen", "normal_with_finding")),
+        (
+            [seen("pancreas", "whole", normal=True), seen("pancreas.left_lobe", "not_seen", why="gas")],
+            ("pancreas", "normal_not_seen"),
+        ),
+        (
+            [seen("adrenal.left", "whole", normal=True), *[read(*row) for row in BEYOND]],
+            ("adrenal.left", "normal_beyond"),
+        ),
+        ([seen("spleen", "removed"), found("spleen", "nodule")], ("spleen", "removed_described")),
+        ([seen("spleen", "removed"), read("spleen.thickness", "12")], ("spleen", "removed_described")),
+        ([read("prostate.length", "30")], ("prostate", "other_sex")),
+        ([MASS, impression("Mass of the left adrenal gland.")], ("adrenal.left", "side_differs")),
+        ([found("free_fluid", "none"), impression("Free fluid beside the bladder.")], ("free_fluid", "lost_no")),
+    ],
+)
 def test_records_that_do_not_fit_are_asked_about(acts: list[Any], contradiction: tuple[str, str]) -> None:
     assert contradiction in said(*acts)
 
 
-@pytest.mark.parametrize("acts", [
-    [seen("spleen", "whole", normal=True)],
-    [seen("spleen", "whole"), found("spleen", "nodule")],
-    [seen("spleen", "whole", normal=True), found("spleen", "none")],
-    [seen("spleen", "whole", normal=True), found("liver", "nodule")],
-    [seen("pancreas", "whole"), seen("pancreas.left_lobe", "not_seen", why="gas")],
-    [seen("pancreas.body", "whole", normal=True), seen("pancreas.left_lobe", "not_seen", why="gas")],
-    [seen("adrenal.left", "whole", normal=True), read("adrenal.left.maximum_thickness", "5.0")],
-    [seen("adrenal.right", "whole", normal=True), *[read(*row) for row in BEYOND]],
-    [seen("spleen", "removed")],
-    [read("uterus.horn_diameter", "6")],
-    [MASS],
-    [MASS, impression("Mass of the right adrenal gland.")],
-    [MASS, impression("Right adrenal mass. Left kidney quiet.")],
-    [found("free_fluid", "none"), impression("No free fluid.")],
-    [found("free_fluid", "none"), impression("Without any free fluid.")],
-    [impression("Left adrenal large.")]], ids=range(16))  # fmt: skip
+@pytest.mark.parametrize(
+    "acts",
+    [
+        [seen("spleen", "whole", normal=True)],
+        [seen("spleen", "whole"), found("spleen", "nodule")],
+        [seen("spleen", "whole", normal=True), found("spleen", "none")],
+        [seen("spleen", "whole", normal=True), found("liver", "nodule")],
+        [seen("pancreas", "whole"), seen("pancreas.left_lobe", "not_seen", why="gas")],
+        [seen("pancreas.body", "whole", normal=True), seen("pancreas.left_lobe", "not_seen", why="gas")],
+        [seen("adrenal.left", "whole", normal=True), read("adrenal.left.maximum_thickness", "5.0")],
+        [seen("adrenal.right", "whole", normal=True), *[read(*row) for row in BEYOND]],
+        [seen("spleen", "removed")],
+        [read("uterus.horn_diameter", "6")],
+        [MASS],
+        [MASS, impression("Mass of the right adrenal gland.")],
+        [MASS, impression("Right adrenal mass. Left kidney quiet.")],
+        [found("free_fluid", "none"), impression("No free fluid.")],
+        [found("free_fluid", "none"), impression("Without any free fluid.")],
+        [impression("Left adrenal large.")],
+    ],
+    ids=range(16),
+)
 def test_records_that_fit_are_left_alone(acts: list[Any]) -> None:
     assert said(*acts) == []
 

@@ -12,10 +12,27 @@ from tests.core.entries import EXAM, Entry, Writer
 KIDNEY = "kidney.left.length"
 # Peak flow of 20 schoolchildren, four readings each, in l/min: Bland and Altman, BMJ 1996;313:744.
 CHILDREN = [
-    (190, 220, 200, 200), (220, 200, 240, 230), (260, 260, 240, 280), (210, 300, 280, 265), (270, 265, 280, 270),
-    (280, 280, 270, 275), (260, 280, 280, 300), (275, 275, 275, 305), (280, 290, 300, 290), (320, 290, 300, 290),
-    (300, 300, 310, 300), (270, 250, 330, 370), (320, 330, 330, 330), (335, 320, 335, 375), (350, 320, 340, 365),
-    (360, 320, 350, 345), (330, 340, 380, 390), (335, 385, 360, 370), (400, 420, 425, 420), (430, 460, 480, 470)]  # fmt: skip
+    (190, 220, 200, 200),
+    (220, 200, 240, 230),
+    (260, 260, 240, 280),
+    (210, 300, 280, 265),
+    (270, 265, 280, 270),
+    (280, 280, 270, 275),
+    (260, 280, 280, 300),
+    (275, 275, 275, 305),
+    (280, 290, 300, 290),
+    (320, 290, 300, 290),
+    (300, 300, 310, 300),
+    (270, 250, 330, 370),
+    (320, 330, 330, 330),
+    (335, 320, 335, 375),
+    (350, 320, 340, 365),
+    (360, 320, 350, 345),
+    (330, 340, 380, 390),
+    (335, 385, 360, 370),
+    (400, 420, 425, 420),
+    (430, 460, 480, 470),
+]
 
 
 def exam(values: list[str], quantity: str = KIDNEY, author: str = "VS", **more: Any) -> list[Entry]:
@@ -54,9 +71,15 @@ def test_both_sides_teach_one_spread_and_observers_are_kept_apart() -> None:
     assert float(row["observers"]["VS"]["sd"]) == pytest.approx(math.sqrt(0.5), abs=6e-5)
 
 
-@pytest.mark.parametrize(("values", "more"), [
-    (["40"], {}), (["40", "44"], {"acquired": "same_frame"}), (["40", "44"], {"view": "partly"}),
-    (["40", "44"], {"lesion": "liver#1"})])  # fmt: skip
+@pytest.mark.parametrize(
+    ("values", "more"),
+    [
+        (["40"], {}),
+        (["40", "44"], {"acquired": "same_frame"}),
+        (["40", "44"], {"view": "partly"}),
+        (["40", "44"], {"lesion": "liver#1"}),
+    ],
+)
 def test_what_is_no_replicate_teaches_nothing(values: list[str], more: dict[str, Any]) -> None:
     """Source: standards.md A1: calipers placed again on one frame do not show the observer's spread."""
     assert learn(exam(values, **more)) == {}
