@@ -73,7 +73,7 @@ async function offerUndo(session) {
   if (!act) return;
   const about = String(act.body.about);
   const words = `${label(about)}${act.body.value ? ` ${act.body.value}` : ''}`;
-  session.lastAct = { words, ids: [act.id], structure: structureIdOf(about) || session.structure, quantity: act.kind === 'read' ? about : null };
+  session.lastAct = { words, ids: [act.id], structure: structureIdOf(about) || session.structure, first: act };
 }
 
 /** Go to a structure (and a row). @param {string} structure @param {{row?: string | null, typed?: string} | null} [place] */
@@ -147,7 +147,7 @@ export function record(acts, words, undoable = true) {
   const shown = acts.map((act) => provisional(session, act));
   session.provisional.push(...shown);
   refold(session);
-  session.lastAct = undoable ? { words, ids: [], structure: session.structure, quantity: acts[0].kind === 'read' ? String(acts[0].body.about) : null } : null;
+  session.lastAct = undoable ? { words, ids: [], structure: session.structure, first: acts[0] } : null;
   session.problem = null;
   update();
   const turn = chain.then(() => keep(session, acts, shown, undoable));
@@ -210,6 +210,7 @@ async function keep(session, acts, shown, undoable) {
   if (kept) {
     say('saved on this phone');
     applyToEngine(session, kept);
+    others.postMessage(session.id);
     nudge();
   }
   update();
@@ -231,6 +232,23 @@ export async function judgeAll() {
   } catch (error) {
     engineTrouble(error);
   }
+}
+
+/** Another window wrote, or the practice sent: read the exam again. A lost message costs nothing but freshness. */
+const others = new BroadcastChannel('gelside-entries');
+others.onmessage = (event) => readAgain(String(event.data));
+
+/** @param {string} exam */
+export async function readAgain(exam) {
+  const session = state.session;
+  if (!session || session.id !== exam || session.provisional.length) return;
+  const entries = await examEntries(exam);
+  if (session !== state.session || entries.length <= session.entries.length) return;
+  session.entries = entries;
+  session.folded = null;
+  refold(session);
+  update();
+  await judgeAll();
 }
 
 /** Other exams of the animal that are on this phone. @param {import('./state').Session} session */

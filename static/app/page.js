@@ -3,7 +3,7 @@ import { html, nothing, render } from 'lit-html';
 import { erase, keepReading, press } from './acts.js';
 import { getDraft, onStorageTrouble } from './db.js';
 import { startEngine } from './engine.js';
-import { judgeAll } from './exam.js';
+import { judgeAll, readAgain } from './exam.js';
 import { loadSettings, takeToken } from './settings.js';
 import { onChange, state, update } from './state.js';
 import { refreshCounts, startSync } from './sync.js';
@@ -115,7 +115,10 @@ async function start() {
     if (ready && state.session && !state.session.folded) judgeAll();
   });
   await refreshCounts();
-  startSync(() => refreshList());
+  startSync((fresh) => {
+    refreshList();
+    for (const exam of new Set(fresh.map((entry) => entry.exam))) if (exam) readAgain(exam);
+  });
   setInterval(() => update(), 30000);
   await registerWorker();
 }

@@ -20,7 +20,7 @@
  * @property {boolean} more
  * @property {string | null} problem
  * @property {{message: string, offers: {value: string, words: string}[]} | null} asking
- * @property {{words: string, ids: string[], structure: string, quantity: string | null} | null} lastAct
+ * @property {{words: string, ids: string[], structure: string, first: import('./exam.js').Act} | null} lastAct
  * @property {string | null} lesion
  * @property {{why: string, acts: import('./exam.js').Act[]} | null} unsaved what the phone's storage refused
  * @property {Record<string, any>} how sticky circumstances of the next readings of this structure

@@ -8,7 +8,7 @@ import { seenAct, finishStructure } from './acts.js';
 import { saveSettings } from './settings.js';
 import { state, updateSession } from './state.js';
 import { label, quantityOf, structureOf } from './tables.js';
-import { lineButton, lineOfReading } from './view-rows.js';
+import { lineButton, lineOfAct } from './view-rows.js';
 
 /** The line above the keys: what is typed, what is asked, what was done. */
 export function echoView() {
@@ -52,8 +52,11 @@ function askingView(asking) {
 function lastView() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const saving = session.provisional.length > 0;
-  const words = session.lastAct ? session.lastAct.words : '';
-  const found = state.screen === 'exam' && session.lastAct?.quantity ? lineOfReading(session.lastAct.quantity) : null;
+  const whole = session.lastAct ? session.lastAct.words : '';
+  const act = session.lastAct ? session.lastAct.first : null;
+  const found = state.screen === 'exam' && act ? lineOfAct(act) : null;
+  // Beside a line there is room for the value alone; its row stands above.
+  const words = found && act?.kind === 'read' ? `${act.body.value}${act.body.unit === '1' ? '' : ` ${act.body.unit}`}` : whole;
   return html`<div class="echo last">
     <span class="echo-last"><span class="act-words ${found ? 'one' : ''}">${words}</span>
       <span class="kept-words" data-kept=${saving ? 'no' : 'yes'}>${saving ? 'saving' : 'saved on this phone'}</span>

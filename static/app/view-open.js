@@ -71,7 +71,7 @@ function lookAgain() {
     ${clashes.map((clash) => html`<div class="open-row" data-open=${clash.about} data-kind=${clash.kind}>
       <button class="open-go" @click=${() => jump({ about: clash.about })}><b>${label(clash.about)}</b><span>these do not fit together: ${clash.text}</span></button></div>`)}
     ${left.map((flag) => html`<div class="open-row" data-open=${flag.about} data-kind=${flag.kind || ''}>
-      <button class="open-go" @click=${() => jump(flag)}><b>${mark(gradeOf(flag), flag.kind)} ${label(flag.about)}</b><span>${flag.text}</span></button></div>${windowsView(flag)}`)}`;
+      <button class="open-go" @click=${() => jump(flag)}><b>${mark(gradeOf(flag), flag.kind)} ${label(flag.about)}</b><span>${told(flag)}</span></button></div>${windowsView(flag)}`)}`;
 }
 
 /** @param {boolean} open */

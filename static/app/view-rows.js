@@ -60,14 +60,26 @@ export function linesAround(about) {
 }
 
 /**
- * The line for the value that was kept last: its own, or that of a value derived from it (a gland's greatest thickness).
- * @param {string} quantity @returns {{line: Line, others: number} | null}
+ * The line for what was kept last: for a reading its own, or that of a value derived from it (a gland's greatest
+ * thickness); for a finding what it makes worth telling.
+ * @param {import('./exam.js').Act} act @returns {{line: Line, others: number} | null}
  */
-export function lineOfReading(quantity) {
-  const structure = quantityOf(quantity)?.structure;
-  if (!structure) return null;
-  const lines = linesOf(structure).filter((line) => line.about === quantity || (quantityOf(line.about)?.derived?.of || []).includes(quantity));
+export function lineOfAct({ kind, body }) {
+  const lines = kind === 'read' ? linesOfReading(body.about) : kind === 'found' ? linesOfFinding(body) : [];
   return lines.length ? { line: lines[0], others: lines.length - 1 } : null;
+}
+
+/** @param {string} quantity */
+function linesOfReading(quantity) {
+  const structure = quantityOf(quantity)?.structure;
+  if (!structure) return [];
+  return linesOf(structure).filter((line) => line.about === quantity || (quantityOf(line.about)?.derived?.of || []).includes(quantity));
+}
+
+/** @param {Record<string, any>} body of a finding */
+function linesOfFinding(body) {
+  const places = [...new Set([body.about, body.vessel?.id].filter(Boolean))];
+  return graverFirst(places.flatMap((place) => linesOf(place))).filter((line) => line.kind === 'alert');
 }
 
 /** Lines that belong to no row: the gland as a whole, a derived value, a finding. @param {Set<string>} shown */
