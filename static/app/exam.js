@@ -236,7 +236,7 @@ export async function judgeAll() {
 
 /** Another window wrote, or the practice sent: read the exam again. A lost message costs nothing but freshness. */
 const others = new BroadcastChannel('gelside-entries');
-others.onmessage = (event) => readAgain(String(event.data));
+others.onmessage = (/** @type {MessageEvent} */ event) => readAgain(String(event.data));
 
 /** @param {string} exam */
 export async function readAgain(exam) {

@@ -56,13 +56,19 @@ function lastView() {
   const act = session.lastAct ? session.lastAct.first : null;
   const found = state.screen === 'exam' && act ? lineOfAct(act) : null;
   // Beside a line there is room for the value alone; its row stands above.
-  const words = found && act?.kind === 'read' ? `${act.body.value}${act.body.unit === '1' ? '' : ` ${act.body.unit}`}` : whole;
+  const words = found && act ? brief(act) : whole;
   return html`<div class="echo last">
     <span class="echo-last"><span class="act-words ${found ? 'one' : ''}">${words}</span>
       <span class="kept-words" data-kept=${saving ? 'no' : 'yes'}>${saving ? 'saving' : 'saved on this phone'}</span>
       ${found ? lineButton(found.line, found.others) : nothing}</span>
     ${session.lastAct && !saving ? html`<button class="side-key" data-act="undo" @click=${undo}>undo</button>` : nothing}
   </div>`;
+}
+
+/** @param {import('./exam.js').Act} act a reading or a finding */
+function brief({ kind, body }) {
+  if (kind === 'found') return body.finding.replace(/_/g, ' ');
+  return `${body.value}${body.unit === '1' ? '' : ` ${body.unit}`}`;
 }
 
 /** @param {string} key @param {string} [words] */
