@@ -105,7 +105,11 @@ def test_merging_units_equals_judging_whole(entries: list[Entry], chance: Any, i
         phone.apply(batch)
     whole = fold(*entries)
     assert phone.exam == whole["exam"]
-    assert phone.judgement() == {name: rows for name, rows in whole["judgement"].items() if isinstance(rows, list)}
+    judged = {name: rows for name, rows in whole["judgement"].items() if isinstance(rows, list)}
+    # The words of the impression are compared with the records at the desk only, on the whole exam.
+    words = ("side_differs", "lost_no")
+    judged["contradictions"] = [row for row in judged["contradictions"] if row["kind"] not in words]
+    assert phone.judgement() == judged
 
 
 def batches(entries: list[Entry], chance: Any) -> list[list[Entry]]:

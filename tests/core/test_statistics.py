@@ -91,13 +91,13 @@ def test_a_limit_that_is_itself_an_estimate(y: float, u: float, u_limit: float, 
 @pytest.mark.parametrize(("n", "half"), [(20, 0.311), (45, 0.205), (120, 0.125)])
 def test_standard_error_of_a_parametric_limit(n: int, half: float) -> None:
     """Source: standards.md A4, vectors "ri_param": mean 5.0, sd 0.8."""
-    squared = spread.limit_squared({"n": n, "mean": "5.0", "sd": "0.8"})
+    squared = spread.limit_squared({"n": n, "mean": "5.0", "sd": "0.8"}, THRESHOLDS)
     assert math.sqrt(squared[0] / squared[1]) == pytest.approx(half, abs=0.0006)
 
 
 def test_a_limit_without_a_published_spread_has_no_error_of_its_own() -> None:
-    assert spread.limit_squared({"n": 86, "mean": None, "sd": None}) == (0, 1)
-    assert spread.limit_squared({"n": None, "mean": "5", "sd": "0.8"}) == (0, 1)
+    assert spread.limit_squared({"n": 86, "mean": None, "sd": None}, THRESHOLDS) == (0, 1)
+    assert spread.limit_squared({"n": None, "mean": "5", "sd": "0.8"}, THRESHOLDS) == (0, 1)
 
 
 @settings(max_examples=300)
