@@ -136,6 +136,6 @@ def test_core_holds_no_clinical_number(module: Path) -> None:
 
 
 # Bases and widths of the decimal arithmetic, minutes and months of the calendar.
-SCALES = {16, 20, 24, 30, 31, 32, 40, 60, 64, 100, 1000}
+SCALES = {16, 20, 24, 30, 31, 32, 40, 60, 64, 100, 200, 1000}
 # Gram and pound in kilograms: definitions, not measurements.
 UNITS = {"0.001", "0.45359237"}
