@@ -327,3 +327,15 @@ def test_an_earlier_exam_is_folded_with_its_strikes() -> None:
     entries = [now.opened(), now.read("3.1", "jejunum.wall_thickness"), now.read("3.1", "jejunum.wall_thickness")]
     answer = support.call({"do": "open", "entries": entries, "earlier": [{"entries": [*old, strike]}]})
     assert [value["earlier"]["value"] for value in answer["judgement"]["values"]] == ["3.0"]
+
+
+def test_a_struck_reading_keeps_its_place_in_the_pairing_with_lengths() -> None:
+    """Source: the contract, "A pole's reading and a length pair by their order"."""
+    phone = Writer()
+    start = phone.opened()
+    poles = [phone.read(value) for value in ("6.4", "5.5", "5.6")]
+    lengths = [phone.read(value, "adrenal.left.length") for value in ("17.5", "22.0", "21.5")]
+    whole = fold(start, *poles, *lengths)["judgement"]["flags"]
+    assert [flag["about"] for flag in whole if flag["kind"] == "oblique"] == [POLE]
+    struck = fold(start, *poles, *lengths, phone.struck(poles[0]["id"]))["judgement"]["flags"]
+    assert [flag for flag in struck if flag["kind"] == "oblique"] == []
