@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_
 
 from demo import seed
 from e2e.browser import launch_options
-from e2e.servers import ROOT, Server
+from e2e.servers import ROOT, Server, kill_browser
 from e2e.watch import Watch
 from webapp import create_app
 
@@ -103,6 +103,41 @@ def phone(new_page: NewPage) -> Page:
 def desk(new_page: NewPage) -> Page:
     """A page at the desk, 1440 x 900."""
     return new_page(**DESK)
+
+
+class KillableBrowser:
+    """A browser on a profile of its own that can end as in a crash and start again on the same disk."""
+
+    def __init__(self, playwright: Playwright, options: dict[str, Any], profile: Path, watch: Watch) -> None:
+        self._launch = playwright.chromium.launch_persistent_context
+        self._options = options
+        self._profile = profile
+        self._watch = watch
+        self._context: BrowserContext | None = None
+
+    def start(self, **options: Any) -> Page:
+        """Start it and give its page, watched: `start(**PHONE)`."""
+        self._context = self._launch(str(self._profile), **self._options, **options)
+        self._watch.over(self._context)
+        return self._context.pages[0]
+
+    def kill(self) -> None:
+        """SIGKILL to every process of it; nothing is told to the page."""
+        assert kill_browser(self._profile) > 0
+        self._context = None
+
+    def close(self) -> None:
+        if self._context is not None:
+            self._context.close()
+
+
+@pytest.fixture
+def killable(
+    playwright: Playwright, browser_options: dict[str, Any], tmp_path: Path, watch: Watch
+) -> Iterator[KillableBrowser]:
+    running = KillableBrowser(playwright, browser_options, tmp_path / "profile", watch)
+    yield running
+    running.close()
 
 
 @pytest.fixture
