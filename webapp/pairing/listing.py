@@ -1,0 +1,95 @@
+"""The phones as the desk's page shows them."""
+
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlite_utils import Database
+
+from webapp import rules
+from webapp.store import branches, phones
+
+STATES = {phones.APPROVED: "may send and read", phones.REVOKED: "revoked", phones.TO_APPROVE: "to approve again"}
+SHAPES = {phones.APPROVED: "●", phones.REVOKED: "×", phones.TO_APPROVE: "◆"}
+DAY_H = 24
+OLD_H, TOO_OLD_H = DAY_H, 3 * DAY_H
+
+
+def rows(db: Database, now: datetime) -> list[dict[str, Any]]:
+    """One row per phone: name, person, state in words, contact, what is unsent, versions, and what to know."""
+    copies = branches.listing(db)
+    return [_row(db, phone, copies, now) for phone in phones.everyone(db)]
+
+
+def _row(db: Database, phone: dict[str, Any], copies: list[dict[str, Any]], now: datetime) -> dict[str, Any]:
+    report = phone["report"]
+    return {
+        "id": phone["id"],
+        "name": phone["name"],
+        "person_id": phone["person"] or "",
+        "person": phone["person_name"] or "nobody in particular",
+        "state": phone["state"],
+        "state_words": STATES[phone["state"]],
+        "shape": SHAPES[phone["state"]],
+        "contact": moment(phone["last_contact"]) or "never",
+        "unsent": _unsent(report, now),
+        "app": report.get("app") or "not reported",
+        "rules": _rules(report.get("rules")),
+        "device": (phone["last_device"] or "")[:8] or "none yet",
+        "remarks": _remarks(db, phone, copies),
+    }
+
+
+def _unsent(report: dict[str, Any], now: datetime) -> dict[str, str]:
+    """How much the phone had not sent when it last spoke, with a shape and a word for its age."""
+    if "unsent" not in report:
+        return {"shape": "–", "words": "not reported", "grade": "note"}
+    if not report["unsent"]:
+        return {"shape": "○", "words": "nothing", "grade": "note"}
+    words = f"{report['unsent']} {'entry' if report['unsent'] == 1 else 'entries'}"
+    hours = _hours(report.get("oldest"), now)
+    if hours is None:
+        return {"shape": "◇", "words": words, "grade": "note"}
+    age = f"{hours} h" if hours < 2 * DAY_H else f"{hours // DAY_H} days"
+    if hours >= TOO_OLD_H:
+        return {"shape": "▲", "words": f"{words}, oldest {age}: fetch this phone", "grade": "tell_someone"}
+    if hours >= OLD_H:
+        return {"shape": "◆", "words": f"{words}, oldest {age}", "grade": "look_again"}
+    return {"shape": "◇", "words": f"{words}, oldest {age}", "grade": "note"}
+
+
+def _hours(oldest: str | None, now: datetime) -> int | None:
+    try:
+        then = datetime.fromisoformat(oldest or "")
+    except ValueError:
+        return None
+    return max(0, int((now - then.astimezone(UTC)).total_seconds() // 3600))
+
+
+def _rules(reported: str | None) -> str:
+    if not reported:
+        return "not reported"
+    return "as here" if rules.tables_hash().startswith(reported[:12]) else f"others than here ({reported[:8]})"
+
+
+def _remarks(db: Database, phone: dict[str, Any], copies: list[dict[str, Any]]) -> list[str]:
+    told = []
+    if phone["revoked_at"]:
+        sent = phones.sent_since_revoked(db, phone)
+        told.append(f"Revoked {moment(phone['revoked_at'])}; {sent} {'entry' if sent == 1 else 'entries'} sent since.")
+    if phone["storage_lost_at"]:
+        told.append(f"Its storage was cleared by {moment(phone['storage_lost_at'])}: what was unsent then is lost.")
+    for copy in copies:
+        if phone["id"] == copy["phone"]:
+            told.append(
+                f"This phone was copied: {copy['entries']} entries from number {copy['seq']} on stand under "
+                f"the new device name {copy['name'][:8]}. Both are kept."
+            )
+    return told
+
+
+def moment(at: str | None) -> str:
+    """A moment as people read it: 24 Nov 2026, 10:41 (server's time zone)."""
+    if not at:
+        return ""
+    local = datetime.fromisoformat(at).astimezone()
+    return f"{local.day} {local:%b %Y, %H:%M}"
