@@ -46,6 +46,14 @@ class Catalogue:
         """Whether this is the id of a structure or of a part."""
         return isinstance(about, str) and (about in self._structure or about in self._part)
 
+    def structure_of(self, about: object) -> str | None:
+        """The structure that a structure's, part's or quantity's id belongs to, or None."""
+        if self.is_place(about):
+            return self.place(about)[0]
+        if isinstance(about, str) and about in self._quantity:
+            return self._quantity[about]["structure"]
+        return None
+
     def place(self, about: object) -> tuple:
         """(structure id, part id or None) of a structure's or a part's id; CoreError when it is neither."""
         if not isinstance(about, str):

@@ -6,7 +6,7 @@ more reading costs one unit and not the whole exam.
 """
 
 from . import animal as animals
-from . import change, checks, contradictions, decimals, gland, open_items, relations, values, verdicts
+from . import change, checks, contradictions, decimals, gland, open_items, relations, sentences, values, verdicts
 from .tables import Tables
 from .verdicts import Judge
 
@@ -23,10 +23,11 @@ def judge(exam: dict, earlier: list, tables: Tables, learned: dict | None = None
 
 def flat(exam: dict, judged: dict, tables: Tables) -> dict:
     """The judgements of all units as one object, in the order of the structures; open items as asked."""
-    made = {"limits_version": tables.limits.version}
+    made: dict = {"limits_version": tables.limits.version, "sentences": {}}
     for name in LISTS:
         made[name] = []
     for unit in [GENERAL] + tables.units:
+        made["sentences"].update(judged[unit]["sentences"])
         for name in LISTS:
             if name != "open":
                 made[name] += judged[unit][name]
@@ -65,11 +66,15 @@ def units(exam: dict, earlier: list, tables: Tables, kept: dict, learned: dict |
 
 def _shares(exam: dict, tables: Tables) -> dict:
     """The readings, states and findings of every unit, with the ids that sign them (None where there are no ids)."""
-    shares: dict = {GENERAL: {"readings": [], "states": [], "findings": [], "signature": []}}
-    for unit in tables.units:
-        shares[unit] = {"readings": [], "states": [], "findings": [], "signature": []}
-    for name in ("readings", "states", "findings"):
-        for row in exam[name]:
+    shares: dict = {}
+    for unit in [GENERAL] + tables.units:
+        shares[unit] = {"readings": [], "states": [], "findings": [], "notes": [], "signature": []}
+    for field in exam.get("fields") or {}:
+        structure = field.rpartition(".")[0]
+        if structure in tables.unit_of:
+            shares[tables.unit_of[structure]]["signature"].append([field, exam["fields"][field]])
+    for name in ("readings", "states", "findings", "notes"):
+        for row in exam.get(name) or []:
             share = shares[_unit_of_row(name, row, tables)]
             share[name].append(row)
             if share["signature"] is not None:
@@ -81,6 +86,8 @@ def _shares(exam: dict, tables: Tables) -> dict:
 
 
 def _unit_of_row(name: str, row: dict, tables: Tables) -> str:
+    if name == "notes":
+        return tables.unit_of.get(str(tables.catalogue.structure_of(row.get("about"))), GENERAL)
     if name != "readings":
         return tables.unit_of[row["structure"]]
     structure = tables.catalogue.quantity(row["quantity"])["structure"]
@@ -93,14 +100,12 @@ def _unit_of_row(name: str, row: dict, tables: Tables) -> str:
 
 def _common_signature(exam: dict, aorta: dict) -> list:
     """What every unit depends on: the animal, its context, the question, and the aorta that ratios go by."""
-    windows_tried = [[name, exam["fields"][name]] for name in exam["fields"] if name[-14:] == ".windows_tried"]
     return [
         dict(exam["patient"]),
         dict(exam["context"]),
         dict(exam["question"]),
         exam["date"],
         aorta["signature"],
-        windows_tried,
     ]
 
 
@@ -116,6 +121,7 @@ def _share_of(exam: dict, shares: dict, unit: str) -> dict:
         "readings": share["readings"],
         "states": share["states"],
         "findings": share["findings"],
+        "notes": share["notes"],
         "fields": exam["fields"],
         "shared_readings": [] if unit == SHARED else shares[SHARED]["readings"],
         "shared_states": [] if unit == SHARED else shares[SHARED]["states"],
@@ -142,6 +148,11 @@ def _unit(unit: str, exam: dict, earlier: list, judging: Judge) -> dict:
     lesions = values.lesions(exam["readings"], exam, judging.catalogue)
     made = _made(judging, still_open, shown + [_shown(judging, value, None) for value in lesions])
     made["contradictions"] = contradictions.of_unit(judging.tables.structures[unit], exam, judging)
+    for structure in judging.tables.structures[unit]:
+        name = structure["id"]
+        made["sentences"][name] = sentences.of_structure(
+            name, exam, judging.flags, judging.catalogue, judging.tables.windows
+        )
     return made
 
 
@@ -171,6 +182,7 @@ def _made(judging: Judge, still_open: list, shown: list) -> dict:
         "open": still_open,
         "values": shown,
         "contradictions": [],
+        "sentences": {},
     }
 
 
@@ -202,6 +214,7 @@ def _shown(judging: Judge, value: dict, beside: dict | None) -> dict:
         "n": value["n"],
         "spread": judging.show(value["spread"], name) if value["spread"] is not None else None,
         "set_aside": value["set_aside"],
+        "words": sentences.readings_words(value, judging.unit(name), judging.catalogue.quantity(name)["decimals"]),
         "view": value["view"],
         "derived": value["derived"],
         "inputs": value["inputs"],

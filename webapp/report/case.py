@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from webapp.core.catalogue import Catalogue
+
 from . import wording
 
 Json = dict[str, Any]
@@ -32,6 +34,11 @@ class Case:
         """Structures the question names, in the catalogue's order."""
         named = (self.exam.get("question") or {}).get("structures") or []
         return [structure for structure in self.structures if structure in named]
+
+    @cached_property
+    def catalogue(self) -> Catalogue:
+        """The catalogue as the rule code indexes it."""
+        return Catalogue(self.tables["catalogue"])
 
     @cached_property
     def structures(self) -> dict[str, Json]:
