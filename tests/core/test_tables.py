@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from tests.core import support
+from webapp.core import limits
 
 LIMITS, CATALOGUE, THRESHOLDS = (support.table(name) for name in ("limits", "catalogue", "thresholds"))
 ROWS: list[dict[str, Any]] = LIMITS["rows"]
@@ -238,3 +239,16 @@ def test_what_is_told_at_once_is_a_finding_that_can_be_recorded() -> None:
     for rule in THRESHOLDS["tell_someone"]:
         assert rule.get("vessel_state_begins") or rule["finding"] in known
         assert set(rule.get("structures") or []) <= structures
+
+
+@pytest.mark.parametrize("row", [row for row in ROWS if row["weight_kg"]], ids=lambda row: row["id"])
+def test_the_ends_of_a_weight_class_are_open_or_closed_as_printed(row: dict[str, Any]) -> None:
+    prepared = support.tables().limits.by_id[row["id"]]
+    edges, gram = row["weight_kg"], Fraction(1, 1000)
+    for end, inwards in (("min", gram), ("max", -gram)):
+        if edges[end] is None:
+            continue
+        at, inside, outside = (Fraction(edges[end]) + step for step in (0, inwards, -inwards))
+        assert limits.in_class(prepared, (at.numerator, at.denominator)) == edges[end + "_included"]
+        assert limits.in_class(prepared, (inside.numerator, inside.denominator))
+        assert not limits.in_class(prepared, (outside.numerator, outside.denominator))
