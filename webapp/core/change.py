@@ -38,7 +38,7 @@ def _beside(judge: Judge, now: dict, then: dict, date: str | None) -> dict:
         "change": _signed(judge.show(gap, name)),
         "change_percent": _signed(percent) if percent is not None else None,
         "verdict": {True: "changed", False: "not distinguishable", None: "unknown"}[moved],
-        "words": _words(moved, same_plane),
+        "words": "see the poles" if now["inputs"] and now["n"] and moved is None else _words(moved, same_plane),
     }
     if moved:
         judge.flag(
@@ -69,6 +69,9 @@ def _moved(judge: Judge, now: dict, then: dict, unit: str) -> bool | None:
 
 
 def _signed(text: str) -> str:
+    """With its sign, unless every digit shown is zero."""
+    if not any([digit in text for digit in "123456789"]):
+        return text.replace("-", "")
     return text if text[:1] == "-" else "+" + text
 
 

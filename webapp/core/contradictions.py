@@ -9,7 +9,7 @@ from .catalogue import Catalogue
 from .verdicts import Judge
 
 HIDDEN = ("partly", "not_seen", "not_examined")
-NO_WORDS = ("no", "not", "without", "nil")
+NO_WORDS = ("no", "not", "none", "without", "nil", "neither", "never")
 
 
 def of_unit(structures: list, exam: dict, judge: Judge) -> list:
@@ -78,12 +78,8 @@ def of_words(exam: dict, flags: list, catalogue: Catalogue) -> list:
     text = exam["fields"].get("impression")
     if not isinstance(text, str):
         return []
-    found = []
-    for sentence in _sentences(text):
-        words = _words(sentence)
-        found += _sides(words, exam, flags, catalogue)
-        found += _lost_no(words, exam, catalogue)
-    return found
+    sentences = [_words(piece) for piece in _sentences(text)]
+    return _sides(sentences, exam, flags, catalogue) + _lost_no(sentences, exam, catalogue)
 
 
 def _sentences(text: str) -> list:
@@ -93,37 +89,38 @@ def _sentences(text: str) -> list:
 
 
 def _words(sentence: str) -> list:
-    for mark in (",", ":", "(", ")", '"', "/"):
+    for mark in (",", ":", "(", ")", '"', "/", "-"):
         sentence = sentence.replace(mark, " ")
     return sentence.lower().split()
 
 
-def _sides(words: list, exam: dict, flags: list, catalogue: Catalogue) -> list:
-    """A side named beside a paired organ of which only the other side has a finding or a flag."""
+def _sides(sentences: list, exam: dict, flags: list, catalogue: Catalogue) -> list:
+    """Paired organs of which the impression names one side only, while the findings are of the other side only."""
     made = []
     for structure in catalogue.structures:
         if not structure["pair"]:
             continue
         stem, _, side = structure["id"].partition(".")
-        if (
-            _near(words, side, stem)
-            and not _spoken(structure["id"], exam, flags)
-            and _spoken(structure["pair"], exam, flags)
-        ):
+        named = {"left": False, "right": False}
+        for words in sentences:
+            for near in _sides_near(words, stem):
+                named[near] = True
+        other_side = "right" if side == "left" else "left"
+        only_other = not _spoken(structure["id"], exam, flags) and _spoken(structure["pair"], exam, flags)
+        if named[side] and not named[other_side] and only_other:
             other = catalogue.label(structure["pair"])
             text = "the impression names the " + structure["label"] + "; the findings are of the " + other
             made.append(_made(structure["id"], "side_differs", text))
     return made
 
 
-def _near(words: list, side: str, stem: str) -> bool:
-    """Whether the side stands up to three words before the organ, with no other side in between."""
+def _sides_near(words: list, stem: str) -> list:
+    """The sides that stand up to three words before or after the organ (or "gland", for the adrenal glands)."""
+    sides = []
     for place, word in enumerate(words):
-        if word[: len(stem)] == stem:
-            before = [other for other in words[max(0, place - 3) : place] if other in ("left", "right", "both")]
-            if before and before[-1] == side:
-                return True
-    return False
+        if word[: len(stem)] == stem or (stem == "adrenal" and word in ("gland", "glands")):
+            sides += [near for near in words[max(0, place - 3) : place + 4] if near in ("left", "right")]
+    return sides
 
 
 def _spoken(name: str, exam: dict, flags: list) -> bool:
@@ -133,21 +130,19 @@ def _spoken(name: str, exam: dict, flags: list) -> bool:
     return finding or any([flag["structure"] == name and flag["grade"] != "note" for flag in flags])
 
 
-def _lost_no(words: list, exam: dict, catalogue: Catalogue) -> list:
-    """A structure recorded as "none" that the impression names without a "no"."""
+def _lost_no(sentences: list, exam: dict, catalogue: Catalogue) -> list:
+    """A structure recorded as "none" that the impression names in a sentence without any "no"."""
     made = []
     for row in exam["findings"]:
         if row["finding"] != "none" or row.get("struck") or row.get("part"):
             continue
         label = catalogue.label(row["structure"])
         name = label.lower().split()
-        for place in range(len(words) - len(name) + 1):
-            if words[place : place + len(name)] != name:
-                continue
-            if not any([word in NO_WORDS for word in words[max(0, place - 3) : place]]):
-                made.append(
-                    _made(row["structure"], "lost_no", label + ": recorded as none; was a no lost in the impression?")
-                )
+        for words in sentences:
+            spared = any([word in NO_WORDS for word in words])
+            if not spared and any([words[place : place + len(name)] == name for place in range(len(words))]):
+                text = label + ": recorded as none; was a no lost in the impression?"
+                made.append(_made(row["structure"], "lost_no", text))
     return made
 
 

@@ -101,13 +101,13 @@ class Engine:
         for name in journal.ROWS:
             if len(exam[name]) > before[name]:
                 added[name] = exam[name][before[name] :]
-        kinds = [entry["kind"] for entry in fresh]
+        kinds = [entry.get("kind") for entry in fresh]
         for name in ("entries", "heads", "forks"):
             fields[name] = exam[name]
         if "set" in kinds or "closed" in kinds:
             for name in ("patient", "context", "question", "fields", "field_heads", "closed", "closed_at"):
                 fields[name] = exam[name]
-        set_states = [entry["body"]["about"] for entry in fresh if entry["kind"] == "seen"]
+        set_states = [entries.seen_about(entry) for entry in fresh]
         return {
             "added": added,
             "fields": fields,

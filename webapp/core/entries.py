@@ -23,6 +23,12 @@ def slot(entry: dict) -> str | None:
     return None
 
 
+def seen_about(entry: dict) -> object:
+    """The structure or part whose state the entry sets, or None for any other entry."""
+    body = entry.get("body")
+    return body.get("about") if entry.get("kind") == "seen" and isinstance(body, dict) else None
+
+
 def is_entry(given: object) -> bool:
     """Whether this has the shape of an opened entry at all: an id, a device and its count."""
     return (
@@ -108,6 +114,8 @@ def _check_set(body: dict, catalogue: Catalogue) -> None:
         check(body["value"], about)
     if body.get("source") is not None:
         shapes.text(body["source"], "source")
+    if field[-13:] == "windows_tried" and body["value"] is not None:
+        shapes.texts(body["value"], about)
 
 
 def _check_words(body: dict, catalogue: Catalogue) -> None:

@@ -46,7 +46,7 @@ class Journal:
 
     def _adds_on(self, fold: "_Fold", entry: dict) -> bool:
         return (
-            entry["kind"] in ADDS_ON
+            entry.get("kind") in ADDS_ON
             and not fold.exam["signed"]
             and bool(self.ordered)
             and order_key(entry) > order_key(self.ordered[-1])
@@ -134,7 +134,7 @@ class _Fold:
             exam["also_opened"].append(entry["id"])
             return
         exam["opened"] = True
-        exam["id"], exam["patient_id"] = entry["exam"], entry["patient"]
+        exam["id"], exam["patient_id"] = entry.get("exam"), entry.get("patient")
         exam["date"], exam["started_at"] = body.get("date"), entry["at"]
         exam["author"], exam["behalf"] = entry["author"], entry.get("behalf")
         _copy(body.get("patient"), exam["patient"], entry_rules.PATIENT_FIELDS)
@@ -199,7 +199,8 @@ class _Fold:
         if group in ("patient", "context", "question") and field:
             self.exam[group][field] = value
             if name == "patient.weight_kg":
-                self.exam["patient"]["weight_source"] = None if forked else entry["body"].get("source")
+                if "patient.weight_source" not in self.slots:
+                    self.exam["patient"]["weight_source"] = None if forked else entry["body"].get("source")
                 self.exam["patient"]["weight_typed"] = entry["body"].get("typed")
         else:
             self.exam["fields"][name] = value
@@ -219,7 +220,7 @@ class _Fold:
         self.exam["late"] = [
             entry["id"]
             for entry in ordered
-            if entry["id"] not in covered and entry["kind"] not in ("signed", "amended")
+            if entry["id"] not in covered and entry.get("kind") not in ("signed", "amended")
         ]
 
 

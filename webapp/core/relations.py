@@ -1,6 +1,6 @@
 """What two things say together: the sides, a thin gland beside a mass, and findings worth telling someone."""
 
-from . import decimals, wording
+from . import decimals, verdicts, wording
 from . import gland as gland_rules
 from . import limits as limit_rules
 from .verdicts import Judge
@@ -28,19 +28,19 @@ def _sides(judge: Judge, glands: dict) -> None:
     about = "adrenal.thickness_difference_ratio"
     thin = glands[apart["smaller"]]
     thick = glands["right" if apart["smaller"] == "left" else "left"]
-    text = (
-        apart["smaller"].upper()
-        + " "
-        + judge.show(thin.greatest["mean"], thin.about)
-        + " mm, "
-        + thick.side.upper()
-        + " "
-        + judge.show(thick.greatest["mean"], thick.about)
-        + " mm: the sides differ by "
-        + decimals.show(apart["gap"], 1)
-        + " mm"
-    )
+    low, high, gap = _that_add_up(thin.greatest["mean"], thick.greatest["mean"], apart["gap"])
+    text = thin.side.upper() + " " + low + " mm, " + thick.side.upper() + " " + high
+    text += " mm: the sides differ by " + gap + " mm"
     judge.flag(about, "side_difference", text, {"value": judge.show(apart["ratio"], about), "unit": "1"})
+
+
+def _that_add_up(low: tuple[int, int], high: tuple[int, int], gap: tuple[int, int]) -> list:
+    """Two values and their difference as text, with one decimal, or with two where one would not add up."""
+    shown = [decimals.show(number, 1) for number in (low, high, gap)]
+    difference = decimals.sub(decimals.parse(shown[1]), decimals.parse(shown[0]))
+    if decimals.compare(difference, decimals.parse(shown[2])) == 0:
+        return shown
+    return [decimals.show(number, 2) for number in (low, high, gap)]
 
 
 def _small_beside_mass(judge: Judge, gland: gland_rules.Gland, other: gland_rules.Gland) -> None:
@@ -122,8 +122,12 @@ def _edge(judge: Judge, about: str, row: dict) -> None:
         gap = decimals.absolute(decimals.sub(weight, edge))
         if decimals.compare(gap, decimals.mul(edge, share)) <= 0:
             other = _class_at(judge, about, row, decimals.add(edge, (step, 1000)))
-            words = decimals.exact(weight) + " kg is near the class edge at " + decimals.exact(edge) + " kg; "
-            _name_other(judge, about, words + "beyond it: ", other)
+            where = (
+                " kg is on the class edge; "
+                if gap[0] == 0
+                else " kg is near the class edge at " + decimals.exact(edge) + " kg; "
+            )
+            _name_other(judge, about, decimals.exact(weight) + where + "beyond it: ", other)
 
 
 def _name_other(judge: Judge, about: str, words: str, other: dict | None) -> None:
@@ -137,12 +141,12 @@ def _name_other(judge: Judge, about: str, words: str, other: dict | None) -> Non
 
 def _ideal(judge: Judge, about: str, row: dict) -> None:
     condition, ideal = judge.animal["body_condition"], judge.animal["ideal_weight"]
-    if (
-        row.get("weight_is") == "ideal body weight"
-        or condition is None
-        or ideal is None
-        or condition < judge.thresholds["ideal_weight"]["body_condition"]
-    ):
+    heavy = condition is not None and condition >= judge.thresholds["ideal_weight"]["body_condition"]
+    if row.get("weight_is") == "ideal body weight" or not heavy:
+        return
+    if ideal is None:
+        words = "body condition " + str(condition) + " of 9, ideal weight not recorded: the limit there is not named"
+        verdicts.assume(judge, about, words)
         return
     other = _class_at(judge, about, row, ideal)
     if other is not row:

@@ -98,10 +98,9 @@ class Judge:
     def say_also(self, rows: list) -> list:
         for row in rows:
             bound = wording.bound_words(row, row["unit"])
-            row["words"] = wording.use_words(row["use"]) + " " + bound + ": " + row["verdict"]
-            if row["use"] == "unverified":
-                row["words"] += " (unverified)"
-            row["source"] = self.source_of(row["id"])
+            source = self.limits.sources[self.limits.by_id[row["id"]]["source"]]
+            row["words"] = wording.use_words(row["use"]) + bound + " (" + wording.who(source) + "): " + row["verdict"]
+            row["source"] = wording.source_words(source)
         return rows
 
     def source_of(self, row_id: str) -> str:
@@ -213,7 +212,7 @@ def gated(judge: Judge, value: dict, rows: list, side: str, about: str) -> None:
         judge.line(
             about,
             "no_verdict",
-            "no verdict: " + wording.bound_words(row, row["unit"]) + " holds for " + wording.class_words(row),
+            "no verdict: the limit of " + wording.bound_words(row, row["unit"]) + " is for " + wording.class_words(row),
             {"limit": judge.limit_fields(row)},
         )
     )
@@ -303,6 +302,8 @@ def text_of(judge: Judge, value: dict, fields: dict, row: dict, kind: str, side:
         words = ("above " if side == "upper" else "below ") + bound
     elif kind == "near_limit":
         words = ("not above, but close to " if side == "upper" else "not below, but close to ") + bound
+        if decimals.compare(value["mean"], row["_" + side]) == 0:
+            words = "on the limit of " + bound + (", not above" if side == "upper" else ", not below")
     elif row["_lower"] is not None and row["_upper"] is not None and len(sides(judge, fields["about"])) == 2:
         words = "within " + wording.bound_words(row, row["unit"])
     else:
@@ -322,7 +323,10 @@ def text_of(judge: Judge, value: dict, fields: dict, row: dict, kind: str, side:
 def _told_apart(value: dict, fields: dict, row: dict, kind: str, side: str) -> str:
     """The value shown; where rounding would put it on the limit that it lies beyond, its exact digits."""
     shown = fields["value"]
-    if kind in ("above_limit", "below_limit") and not limit_rules.is_beyond(row, side, decimals.parse(shown)):
+    rounded = decimals.parse(shown)
+    hidden = kind in ("above_limit", "below_limit") and not limit_rules.is_beyond(row, side, rounded)
+    met = kind == "near_limit" and decimals.compare(rounded, row["_" + side]) == 0
+    if hidden or (met and decimals.compare(value["mean"], rounded) != 0):
         return shown + " (" + decimals.show(value["mean"], 4) + " before rounding)"
     return shown
 

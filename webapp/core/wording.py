@@ -29,7 +29,7 @@ def class_words(row: dict) -> str:
     if age and age["min"] is not None and age["min"] > 12:
         words += ", from " + months_words(age["min"])
     elif age and age["max"] is not None:
-        words += ", up to " + months_words(age["max"])
+        words += ", " + months_words(age["max"])
     for side in ("left", "right"):
         if "." + side + "." in row["quantity"]:
             words += ", " + side.upper()
@@ -82,25 +82,45 @@ def amount(text: str, unit: str) -> str:
     return text if unit in ("1", "{score}") else text + " " + unit
 
 
-def source_words(source: dict) -> str:
-    """A short citation: first author, year, journal, volume and pages."""
-    authors = source.get("authors") or ""
+def who(source: dict) -> str:
+    """First author and year: "Choi et al. 2011"; what is not known is said."""
+    authors = _checked(source.get("authors") or "")
     first = authors.split(",")[0].strip()
     if "," in authors:
-        first = first.split(" ")[0] if first.split(" ")[0] not in ("de", "van", "von") else first
-        first += " et al."
-    words = first
-    if source.get("year"):
-        words += " " + str(source["year"])
-    place = " ".join([str(part) for part in (source.get("journal"), _volume(source)) if part])
-    return words + (", " + place if place else "")
+        surname = first.split(" ")[0]
+        first = (first if surname in ("de", "van", "von") else surname) + " et al."
+    words = first or "authors not known"
+    year = _checked(source.get("year") or "")
+    return words + " " + year if year else words
 
 
-def _volume(source: dict) -> str | None:
-    volume, pages = source.get("vol"), source.get("pages")
-    if volume and pages:
-        return str(volume) + ":" + str(pages)
-    return volume or pages
+def source_words(source: dict) -> str:
+    """A short citation: first author, year, journal, volume, pages; what was not checked is said once, at the end."""
+    volume, pages = _checked(source.get("vol") or ""), _checked(source.get("pages") or "")
+    place = [_checked(source.get("journal") or ""), volume + ":" + pages if volume and pages else volume or pages]
+    words = ", ".join([piece for piece in (who(source), " ".join([part for part in place if part])) if piece])
+    unsure = [name for name in ("authors", "year", "journal", "vol", "pages") if _is_unsure(source.get(name))]
+    return words + " (reference not checked in full)" if unsure else words
+
+
+DOUBTS = ("memory", "not seen", "not shown", "not known")
+
+
+def _is_unsure(text: object) -> bool:
+    return any([doubt in str(text or "") for doubt in DOUBTS])
+
+
+def _checked(text: object) -> str:
+    """The text without what is written in brackets of doubt; "" where nothing certain is left."""
+    words = str(text)
+    start = words.find("(")
+    while start >= 0:
+        end = words.find(")", start)
+        if end < 0 or not _is_unsure(words[start:end]):
+            break
+        words = (words[:start] + words[end + 1 :]).strip()
+        start = words.find("(")
+    return "" if _is_unsure(words) else words
 
 
 def call_words(borderline: bool | None, beyond: bool) -> str:
@@ -122,12 +142,11 @@ def known_words(row: dict) -> str:
 
 
 def use_words(use: str) -> str:
-    """What kind of number a row is, said beside it."""
+    """What kind of number a row is, said before it; a reference row's figure stands for itself."""
     return {
-        "criterion": "cut-off",
-        "reference": "values seen",
-        "unverified": "unverified",
-        "limit": "limit",
-        "on_indication": "limit on indication",
-        "alert": "alert",
-    }.get(use, use)
+        "criterion": "cut-off ",
+        "unverified": "unverified ",
+        "limit": "limit ",
+        "on_indication": "limit on indication ",
+        "alert": "alert ",
+    }.get(use, "")
