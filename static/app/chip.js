@@ -14,6 +14,7 @@ export function ago(at, now = Date.now()) {
 /** @param {import('./types').SyncState} sync @returns {string} */
 export function chipWords(sync) {
   if (!sync.connected) return sync.own ? `not connected, ${sync.own} on this phone only` : 'not connected to a practice';
+  if (sync.revoked) return sync.pending ? `revoked, ${sync.pending} not sent` : 'revoked, all is at the practice';
   if (sync.phase === 'sending') return `sending batch ${sync.batch} of ${sync.batches}`;
   if (sync.pending) {
     const age = sync.oldest ? ago(sync.oldest) : 'just now';

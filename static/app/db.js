@@ -66,9 +66,6 @@ function openWithin(limit) {
 /** Version 1 of the stores; entries are never migrated, only stores and indexes are added. @param {Database} db */
 function create(db) {
   const entries = db.createObjectStore('entries', { keyPath: 'id' });
-  entries.createIndex('exam', 'exam');
-  entries.createIndex('patient', 'patient');
-  entries.createIndex('kind', 'kind');
   entries.createIndex('device', ['device', 'seq']);
   entries.createIndex('pending', ['pending', 'seq']);
   db.createObjectStore('meta');

@@ -4,6 +4,8 @@
  */
 import { getMeta, setMeta, transaction } from './db.js';
 import { NOTHING_BEFORE, localTime, newDeviceId, open, seal } from './entry.js';
+import { envelopeOf, find, put } from './shelf.js';
+import { sealEnvelope, stateOfVault } from './vault.js';
 
 /** @typedef {import('./types').Draft} Draft */
 /** @typedef {import('./types').Entry} Entry */
@@ -38,7 +40,9 @@ async function appendNow(drafts) {
     if (await write(sealed, state)) {
       const end = sealed[sealed.length - 1].entry;
       place = { device: state.device, seq: end.seq, prev: end.id };
-      return sealed.map(({ entry }) => entry);
+      const made = sealed.map(({ entry }) => entry);
+      put(made);
+      return made;
     }
     // Another window appended meanwhile: read the place again and seal behind its entry.
     place = null;
@@ -77,61 +81,75 @@ async function sealAll(drafts, state) {
  * @returns {Promise<boolean>} false when the device's seq had moved on
  */
 async function write(sealed, state) {
+  const rows = await Promise.all(sealed.map(({ envelope, entry }) => rowOf(envelope, entry, true)));
   return transaction(['entries', 'meta'], 'readwrite', async (tx) => {
     const meta = tx.objectStore('meta');
     const now = await meta.get(DEVICE);
     if (!now || now.seq !== state.seq || now.prev !== state.prev || now.device !== state.device) return false;
     const entries = tx.objectStore('entries');
-    for (const { envelope, entry } of sealed) await entries.add(rowOf(envelope, entry, true));
+    for (const row of rows) await entries.add(row);
     const end = sealed[sealed.length - 1].entry;
     await meta.put({ device: state.device, seq: end.seq, prev: end.id }, DEVICE);
     return true;
   });
 }
 
-/** @param {Envelope} envelope @param {Entry} entry @param {boolean} own @returns {Row} */
-function rowOf(envelope, entry, own) {
+/** @param {Envelope} envelope @param {Entry} entry @param {boolean} own @returns {Promise<Row>} */
+async function rowOf(envelope, entry, own) {
+  const { id } = entry;
+  const { header, body } = envelope;
+  const kept = stateOfVault() === 'none' ? { header, body } : { sealed: await sealEnvelope(id, envelope) };
   /** @type {Row} */
-  const row = {
-    id: entry.id,
-    header: envelope.header,
-    body: envelope.body,
-    device: String(entry.device),
-    seq: Number(entry.seq),
-    exam: entry.exam,
-    patient: entry.patient,
-    kind: String(entry.kind),
-    at: String(entry.at),
-    own: own ? 1 : 0,
-  };
+  const row = { id, device: String(entry.device), seq: Number(entry.seq), own: own ? 1 : 0, ...kept };
   if (own) row.pending = 1;
   return row;
 }
 
-/** @param {Row} row @returns {Entry} */
-export function entryOf(row) {
-  return { ...JSON.parse(row.header), id: row.id, body: JSON.parse(row.body) };
-}
-
-/** @param {string} index @param {string} key @returns {Promise<Entry[]>} */
-async function byIndex(index, key) {
-  const rows = await transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').index(index).getAll(key));
-  return rows.filter((/** @type {Row} */ row) => !row.damaged).map(entryOf);
-}
-
 /** All entries of one exam. @param {string} exam */
 export function examEntries(exam) {
-  return byIndex('exam', exam);
+  return find((entry) => entry.exam === exam);
 }
 
 /** @param {string} patient */
 export function patientEntries(patient) {
-  return byIndex('patient', patient);
+  return find((entry) => entry.patient === patient);
 }
 
 /** @param {string} kind */
 export function kindEntries(kind) {
-  return byIndex('kind', kind);
+  return find((entry) => entry.kind === kind);
+}
+
+/** Seal every row that lies open (a PIN was set just now); flags that changed meanwhile are kept. */
+export async function sealAllRows() {
+  const rows = await transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').getAll());
+  const open = rows.filter((/** @type {Row} */ row) => !row.sealed);
+  const sealed = await Promise.all(open.map((/** @type {Row} */ row) =>
+    sealEnvelope(row.id, { header: row.header || '', body: row.body || '' })));
+  await transaction(['entries'], 'readwrite', async (tx) => {
+    const store = tx.objectStore('entries');
+    for (const [place, { id }] of open.entries()) {
+      const { header, body, ...flags } = await store.get(id);
+      await store.put({ ...flags, sealed: sealed[place] });
+    }
+  });
+}
+
+/** The old key is gone: rows sealed with it are at the practice and cannot be read here any more. */
+export async function closeSealedRows() {
+  await transaction(['entries'], 'readwrite', async (tx) => {
+    const store = tx.objectStore('entries');
+    for (const row of await store.getAll()) if (row.sealed) await store.put({ ...row, closed: 1 });
+  });
+}
+
+/** Every entry of this phone, in order, for a copy in a file. @returns {Promise<{device: string, entries: Envelope[]}>} */
+export async function ownEnvelopes() {
+  const { device } = await deviceState();
+  const range = IDBKeyRange.bound([device, 0], [device, Infinity]);
+  const rows = await transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').index('device').getAll(range));
+  const readable = rows.filter((/** @type {Row} */ row) => row.own && !row.closed);
+  return { device, entries: await Promise.all(readable.map(envelopeOf)) };
 }
 
 /**
@@ -151,18 +169,19 @@ export async function storePulled(envelopes) {
       unreadable += 1;
     }
   }
+  const rows = await Promise.all(opened.map(({ envelope, entry }) => rowOf(envelope, entry, false)));
   const fresh = await transaction(['entries'], 'readwrite', async (tx) => {
     const store = tx.objectStore('entries');
     const added = [];
-    for (const { envelope, entry, damaged } of opened) {
-      if (await store.getKey(entry.id)) continue;
-      const row = rowOf(envelope, entry, false);
-      if (damaged) row.damaged = 1;
-      await store.put(row);
+    for (const [place, { entry, damaged }] of opened.entries()) {
+      const before = await store.get(entry.id);
+      if (before && !before.closed) continue;
+      await store.put({ ...rows[place], ...(before?.own ? { own: 1 } : {}), ...(damaged ? { damaged: 1 } : {}) });
       if (!damaged) added.push(entry);
     }
     return added;
   });
+  put(fresh);
   return { fresh, unreadable: unreadable + opened.filter(({ damaged }) => damaged).length };
 }
 
@@ -172,15 +191,18 @@ export async function pendingRows(limit) {
   return transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').index('pending').getAll(range, limit));
 }
 
-/** @returns {Promise<{own: number, pending: number, oldest: string | null}>} */
+/** `oldest` is the time of the first entry not sent, null while the phone is locked. @returns {Promise<{own: number, pending: number, oldest: string | null}>} */
 export async function counts() {
   const state = await deviceState();
   const range = IDBKeyRange.bound([1, 0], [1, Infinity]);
-  return transaction(['entries'], 'readonly', async (tx) => {
+  const { pending, first } = await transaction(['entries'], 'readonly', async (tx) => {
     const index = tx.objectStore('entries').index('pending');
-    const [pending, first] = await Promise.all([index.count(range), index.getAll(range, 1)]);
-    return { own: state.seq, pending, oldest: first.length ? first[0].at : null };
+    const [number, rows] = await Promise.all([index.count(range), index.getAll(range, 1)]);
+    return { pending: number, first: rows[0] };
   });
+  const readable = first && ['none', 'open'].includes(stateOfVault());
+  const known = readable ? await find((entry) => entry.id === first.id) : [];
+  return { own: state.seq, pending, oldest: known.length ? known[0].at : null };
 }
 
 /**

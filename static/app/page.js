@@ -3,17 +3,21 @@ import { html, nothing, render } from 'lit-html';
 import { erase, keepReading, press } from './acts.js';
 import { getDraft, onStorageTrouble } from './db.js';
 import { startEngine } from './engine.js';
+import { examIsOpen, watchLock } from './lock.js';
 import { judgeAll, readAgain } from './exam.js';
-import { loadSettings, takeToken } from './settings.js';
+import { loadSettings, takeSecret, takeToken } from './settings.js';
 import { onChange, state, update } from './state.js';
 import { refreshCounts, startSync } from './sync.js';
 import { loadTables } from './tables.js';
 import { registerWorker } from './update.js';
+import { prepareReport } from './report.js';
+import { wakeVault } from './vault.js';
 import { allView } from './view-all.js';
 import { keepAwake } from './wake.js';
 import { animalView } from './view-animal.js';
 import { afterExam, examView } from './view-exam.js';
 import { listView, refreshList } from './view-list.js';
+import { lockedView, onUnlocked, pairView, pinView, pressPin } from './view-lock.js';
 import { openView } from './view-open.js';
 import { resumable, resumeView } from './view-resume.js';
 import { settingsView } from './view-settings.js';
@@ -23,7 +27,7 @@ const SCREENS = /** @type {Record<string, () => unknown>} */ ({
   starting: () => html`<p class="starting">Gelside is starting ...</p>`,
   stopped: () => html`<div class="page"><h1>Gelside</h1><p class="notice bad" role="alert">${state.stopped}</p></div>`,
   list: listView, start: startView, exam: examView, all: allView, open: openView, animal: animalView,
-  settings: settingsView, resume: resumeView,
+  settings: settingsView, resume: resumeView, locked: lockedView, pin: pinView, pair: pairView,
 });
 
 const place = /** @type {HTMLElement} */ (document.getElementById('app'));
@@ -36,6 +40,7 @@ function draw() {
   if (drawn !== state.screen) {
     globalThis.scrollTo(0, 0);
     keepAwake(needsExam && Boolean(state.session));
+    examIsOpen(Boolean(state.session));
   }
   drawn = state.screen;
   tell();
@@ -70,6 +75,10 @@ function obstacle() {
 function onKey(event) {
   const target = /** @type {HTMLElement} */ (event.target);
   if (/^(INPUT|TEXTAREA)$/.test(target.tagName) || event.ctrlKey || event.metaKey || event.altKey) return;
+  if (['locked', 'pin'].includes(state.screen)) {
+    if (/^[0-9]$/.test(event.key)) pressPin(event.key);
+    return;
+  }
   if (state.screen === 'start') {
     if (/^[0-9.,]$/.test(event.key)) pressWeight(event.key);
     else if (event.key === 'Backspace') eraseWeight();
@@ -91,6 +100,14 @@ function onPaste(event) {
   if (text) press(text);
 }
 
+/** The first screen of an open phone: back to where the hand was, a pairing, or the list. */
+async function enter() {
+  const secret = takeSecret();
+  const resume = state.stopped ? null : await resumable(await getDraft('position'));
+  const screen = resume ? 'resume' : secret ? 'pair' : 'list';
+  update({ resume, screen, form: secret ? { secret, name: '' } : null });
+}
+
 async function start() {
   place.replaceChildren();
   onChange(draw);
@@ -98,7 +115,7 @@ async function start() {
   document.addEventListener('keydown', onKey);
   document.addEventListener('paste', onPaste);
   globalThis.addEventListener('hashchange', async () => {
-    if (await takeToken()) location.reload();
+    if ((await takeToken()) || location.hash.startsWith('#pair=')) location.reload();
   });
   update({ stopped: obstacle() });
   try {
@@ -108,12 +125,15 @@ async function start() {
     update({ screen: 'stopped', stopped: error instanceof Error ? error.message : String(error) });
     return;
   }
-  const resume = state.stopped ? null : await resumable(await getDraft('position'));
-  update({ resume, screen: resume ? 'resume' : 'list' });
+  onUnlocked(enter);
+  if (['locked', 'blocked'].includes(await wakeVault())) update({ screen: 'locked', form: { pin: '', words: '' } });
+  else await enter();
   startEngine(({ ready, failed }) => {
     update({ engine: ready ? 'ready' : 'failed', engineWords: failed || '' });
     if (ready && state.session && !state.session.folded) judgeAll();
   });
+  watchLock();
+  await prepareReport();
   await refreshCounts();
   startSync((fresh) => {
     refreshList();

@@ -26,7 +26,15 @@ function applyTheme() {
   document.querySelector('meta[name="color-scheme"]')?.setAttribute('content', bright ? 'light' : 'dark');
 }
 
-/** The link of this phone comes once in the address: "#phone=<token>"; it is kept here and the address cleaned. */
+/** A pairing's secret in the address: "#pair=<secret>"; read once, then the address is cleaned. @returns {string | null} */
+export function takeSecret() {
+  const found = location.hash.match(/^#pair=([A-Za-z0-9_-]{16,100})$/);
+  if (!found) return null;
+  history.replaceState(null, '', location.pathname + location.search);
+  return found[1];
+}
+
+/** The demo's link comes once in the address: "#phone=<token>"; it is kept here and the address cleaned. @returns {Promise<boolean>} */
 export async function takeToken() {
   const found = location.hash.match(/^#phone=([A-Za-z0-9_.~-]{8,200})$/);
   if (!found) return false;

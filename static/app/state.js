@@ -52,7 +52,7 @@ export const state = {
   settings: { author: null, authorName: null, behalf: null, machineUnit: 'mm', theme: 'dim' },
   practice: null,
   sync: {
-    phase: 'idle', reason: '', own: 0, pending: 0, oldest: null, receipt: null, batch: 0, batches: 0, held: 0, connected: false,
+    phase: 'idle', reason: '', own: 0, pending: 0, oldest: null, receipt: null, batch: 0, batches: 0, held: 0, connected: false, revoked: false,
   },
   engine: 'starting',
   engineWords: '',

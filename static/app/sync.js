@@ -4,6 +4,8 @@
  */
 import { counts, deviceState, getMeta, markSent, pendingRows, sendAgainFrom, setMeta, storePulled } from './journal.js';
 import { state, update } from './state.js';
+import { envelopeOf } from './shelf.js';
+import { base64, stateOfVault } from './vault.js';
 import { PROTOCOL, WireProblem, acknowledgement, batch, page, pause, request } from './wire.js';
 
 const SOON_MS = 600;
@@ -37,7 +39,9 @@ export function nudge() {
   // The line under the value comes first; counting can wait a moment.
   clearTimeout(counting);
   counting = setTimeout(refreshCounts, COUNT_MS);
-  if (failures === 0) schedule(SOON_MS);
+  // A round under way may have counted before this entry: it is followed by another.
+  if (running) again = true;
+  else if (failures === 0) schedule(SOON_MS);
 }
 
 /** A person (or the network's return) asks for a try at once. */
@@ -70,10 +74,8 @@ async function run() {
   } finally {
     running = false;
     await refreshCounts();
-    if (again) {
-      again = false;
-      schedule(SOON_MS);
-    }
+    if (again && failures === 0) schedule(SOON_MS);
+    again = false;
   }
 }
 
@@ -93,7 +95,15 @@ async function oneRound() {
     show({ phase: 'idle', reason: 'Not connected to a practice yet.' });
     return;
   }
+  if (!['none', 'open'].includes(stateOfVault())) {
+    show({ phase: 'idle', reason: 'The phone is locked: sending goes on after the PIN.' });
+    return;
+  }
   await pushAll(token);
+  if (state.sync.revoked) {
+    show({ phase: 'blocked', reason: 'This phone was revoked at the desk. All it had is at the practice; nothing more is fetched.' });
+    return;
+  }
   if (Date.now() - listed > LIST_EVERY_MS) {
     await pullAll(token);
     await fetchPractice(token);
@@ -107,7 +117,7 @@ async function pushAll(token) {
   const { pending } = await counts();
   const batches = Math.ceil(pending / 200);
   for (let number = 1; ; number += 1) {
-    const rows = batch(await pendingRows(200));
+    const rows = await pendingRows(200);
     if (!rows.length) return;
     show({ phase: 'sending', batch: number, batches: Math.max(batches, number) });
     await pushOne(token, rows);
@@ -117,14 +127,38 @@ async function pushAll(token) {
 /** @param {string} token @param {import('./types').Row[]} rows */
 async function pushOne(token, rows) {
   const { device } = await deviceState();
-  const entries = rows.map(({ header, body }) => ({ header, body }));
+  const opened = await Promise.all(rows.map(async (row) => ({ id: row.id, ...(await envelopeOf(row)) })));
+  const part = batch(opened);
+  const entries = part.map(({ header, body }) => ({ header, body }));
   const answer = await request('/api/journal', token, { protocol: PROTOCOL, device, entries });
-  const receipt = acknowledgement(answer, device, rows.map((row) => row.id));
+  await acknowledged(acknowledgement(answer, device, part.map((row) => row.id)));
+}
+
+/**
+ * The PIN is forgotten: what lies sealed goes to the practice as it is; it holds the other key.
+ * @param {string} wrapped_key the data key as the practice can open it
+ */
+export async function pushSealed(wrapped_key) {
+  const [token, { device }] = await Promise.all([getMeta('token'), deviceState()]);
+  for (;;) {
+    const rows = (await pendingRows(100)).filter((row) => row.sealed);
+    if (!rows.length) break;
+    const sealed = rows.map((row) => ({
+      id: row.id, iv: base64(row.sealed?.iv || new Uint8Array()), data: base64(row.sealed?.data || new Uint8Array()),
+    }));
+    const answer = await request('/api/journal/sealed', token, { protocol: PROTOCOL, device, wrapped_key, sealed });
+    await acknowledged(acknowledgement(answer, device, rows.map((row) => row.id)));
+  }
+}
+
+/** @param {ReturnType<typeof acknowledgement>} receipt */
+async function acknowledged(receipt) {
   const before = await getMeta('receipt');
   await markSent(receipt.acknowledged, {
     store_id: receipt.store_id, through: receipt.through, held: receipt.held, at: new Date().toISOString(),
   });
   if (before && (before.store_id !== receipt.store_id || receipt.through < before.through)) await sendAgainFrom(receipt.through);
+  show({ revoked: receipt.revoked });
   await refreshCounts();
   if (!receipt.acknowledged.length) throw new WireProblem('strange', 'The practice acknowledged none of the entries: kept here, tried again.');
 }

@@ -41,18 +41,21 @@ export interface Entry extends Header {
   body: { [key: string]: any };
 }
 
-/** A row of the entry store. `pending` is there only while the practice has not acknowledged it. */
-export interface Row extends Envelope {
+/**
+ * A row of the entry store: the envelope in clear or sealed. `pending` is there only while the practice has not
+ * acknowledged it; `closed` when it was sealed with a key that is gone (the practice holds it).
+ */
+export interface Row {
   id: string;
   device: string;
   seq: number;
-  exam: string | null;
-  patient: string | null;
-  kind: string;
-  at: string;
   own: 0 | 1;
+  header?: string;
+  body?: string;
+  sealed?: { iv: Uint8Array<ArrayBuffer>; data: ArrayBuffer };
   pending?: 1;
   damaged?: 1;
+  closed?: 1;
 }
 
 export interface Patient {
@@ -301,6 +304,8 @@ export interface Practice {
   people: Person[];
   phone: string;
   store_id: string;
+  lock?: { pin: boolean; keep_days: number };
+  server_key?: JsonWebKey;
 }
 
 export interface SyncState {
@@ -314,4 +319,5 @@ export interface SyncState {
   batches: number;
   held: number;
   connected: boolean;
+  revoked: boolean;
 }

@@ -6,6 +6,9 @@ import { saveSettings } from './settings.js';
 import { state, update } from './state.js';
 import { sendNow } from './sync.js';
 import { rulesHash } from './tables.js';
+import { lockNow } from './lock.js';
+import { stateOfVault } from './vault.js';
+import { copyFile } from './view-lock.js';
 
 const CAUTIONS = [
   'Gelside keeps measurements and compares them with published limits. It makes no diagnosis and does not replace the judgement of the vet who examined the animal.',
@@ -37,6 +40,10 @@ function connection() {
     <p class="asked" data-connection=${sync.connected ? 'yes' : 'no'}>${words}</p>
     <p class="small">${sync.own} entries were made on this phone, ${sync.pending} of them not sent.${sync.receipt ? ` The practice's receipt of ${sync.receipt.at.slice(0, 16).replace('T', ' ')} UTC: ${sync.receipt.held} held, unbroken up to ${sync.receipt.through}.` : ''}</p>
     ${sync.reason ? html`<p class="small">${sync.reason}</p>` : nothing}
+    <div class="choices two">${chipButton(sync.connected ? 'pair this phone anew' : 'pair this phone', () => update({ screen: 'pair', form: { code: '', name: '' } }))}
+      ${chipButton('give me a copy', copyFile)}
+      ${practice?.server_key && stateOfVault() === 'none' ? chipButton('set a PIN', () => update({ screen: 'pin', form: { pin: '' } })) : nothing}
+      ${stateOfVault() === 'open' && !state.session ? chipButton('lock now', lockNow) : nothing}</div>
     <button class="answer wide" data-act="send-now" ?disabled=${!sync.connected} @click=${sendNow}>send and fetch now</button>`;
 }
 

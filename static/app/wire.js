@@ -12,16 +12,27 @@ export class WireProblem extends Error {
   }
 }
 
+/** What the practice may know of this phone's state, sent along with each request. @type {() => any} */
+let report = () => null;
+
+/** @param {() => any} maker returns a small JSON object, or null */
+export function onReport(maker) {
+  report = maker;
+}
+
 /**
  * @param {string} path @param {string | null} token @param {any} [body] posts JSON when given
+ * @param {Record<string, string>} [more] further headers
  * @returns {Promise<any>} the parsed answer of a 200
  * @throws {WireProblem}
  */
-export async function request(path, token, body) {
-  const answer = await reach(path, token, body);
+export async function request(path, token, body, more = {}) {
+  const answer = await reach(path, token, body, more);
   if (answer.status === 401 || answer.status === 403) {
-    throw new WireProblem('refused', 'The practice does not know this phone (any more): open its phone link again.');
+    const said = await saidBy(answer);
+    throw new WireProblem('refused', said || 'The practice does not know this phone (any more): connect it again.');
   }
+  if (answer.status === 429) throw new WireProblem('busy', (await saidBy(answer)) || 'Too many tries: wait a minute.');
   if (answer.status !== 200) throw new WireProblem('busy', `The practice's server answered ${answer.status}: kept here, tried again.`);
   try {
     return JSON.parse(await answer.text());
@@ -33,10 +44,24 @@ export async function request(path, token, body) {
   }
 }
 
-/** @param {string} path @param {string | null} token @param {any} body */
-async function reach(path, token, body) {
+/** The sentence of the practice's own error answer, if it is one. @param {Response} answer @returns {Promise<string | null>} */
+async function saidBy(answer) {
+  const text = await answer.text();
+  try {
+    const { error } = JSON.parse(text);
+    return typeof error?.message === 'string' ? error.message : null;
+  } catch (error) {
+    if (error instanceof SyntaxError) return null;
+    throw error;
+  }
+}
+
+/** @param {string} path @param {string | null} token @param {any} body @param {Record<string, string>} more */
+async function reach(path, token, body, more) {
   /** @type {Record<string, string>} */
-  const headers = { Accept: 'application/json' };
+  const headers = { Accept: 'application/json', ...more };
+  const told = token ? report() : null;
+  if (told) headers['X-Gelside-Report'] = JSON.stringify(told);
   if (token) headers.Authorization = `Bearer ${token}`;
   if (body !== undefined) headers['Content-Type'] = 'application/json';
   try {
@@ -57,7 +82,7 @@ async function reach(path, token, body) {
 /**
  * The acknowledgement of a push, or an error: anything that does not parse marks nothing as sent.
  * @param {any} answer @param {string} device @param {string[]} ids that were sent
- * @returns {{store_id: string, through: number, held: number, acknowledged: string[]}}
+ * @returns {{store_id: string, through: number, held: number, acknowledged: string[], revoked: boolean}}
  */
 export function acknowledgement(answer, device, ids) {
   const sound =
@@ -68,7 +93,7 @@ export function acknowledgement(answer, device, ids) {
   const acknowledged = answer.results
     .filter((/** @type {any} */ one) => one && sent.has(one.id) && STATUSES.has(one.status))
     .map((/** @type {any} */ one) => one.id);
-  return { store_id: answer.store_id, through: answer.through, held: answer.held, acknowledged };
+  return { store_id: answer.store_id, through: answer.through, held: answer.held, acknowledged, revoked: answer.revoked === true };
 }
 
 /**

@@ -1,0 +1,72 @@
+/**
+ * The entries in memory, opened. Lookups read here, whether the rows lie sealed in storage or not; what another
+ * window or the sync added is fetched by its id before each lookup.
+ */
+import { transaction } from './db.js';
+import { openEnvelope } from './vault.js';
+
+/** @typedef {import('./types').Entry} Entry */
+/** @typedef {import('./types').Row} Row */
+
+/** @type {Map<string, Entry>} */
+const entries = new Map();
+/** Ids whose rows this window cannot show: damaged, or sealed with a key that is gone. @type {Set<string>} */
+const passedOver = new Set();
+
+/** The envelope of a row. @param {Row} row @returns {Promise<import('./types').Envelope>} */
+export async function envelopeOf(row) {
+  if (row.sealed) return openEnvelope(row.id, row.sealed);
+  return { header: row.header || '', body: row.body || '' };
+}
+
+/** @param {string} id @param {import('./types').Envelope} envelope @returns {Entry} */
+export function entryOf(id, { header, body }) {
+  return { ...JSON.parse(header), id, body: JSON.parse(body) };
+}
+
+/** @param {Entry[]} fresh that were just stored */
+export function put(fresh) {
+  for (const entry of fresh) {
+    entries.set(entry.id, entry);
+    passedOver.delete(entry.id);
+  }
+}
+
+/** Nothing stays in memory when the phone is locked. */
+export function clear() {
+  entries.clear();
+  passedOver.clear();
+}
+
+/** Fetch rows that are not here yet. */
+export async function catchUp() {
+  const ids = await transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').getAllKeys());
+  const missing = ids.filter((/** @type {string} */ id) => !entries.has(id) && !passedOver.has(id));
+  if (!missing.length) return;
+  const rows = await transaction(['entries'], 'readonly', async (tx) => {
+    const store = tx.objectStore('entries');
+    if (missing.length > ids.length / 2) return store.getAll();
+    return Promise.all(missing.map((/** @type {string} */ id) => store.get(id)));
+  });
+  await Promise.all(rows.filter((/** @type {Row | undefined} */ row) => row && !entries.has(row.id)).map(take));
+}
+
+/** @param {Row} row */
+async function take(row) {
+  if (row.damaged || row.closed) {
+    passedOver.add(row.id);
+    return;
+  }
+  entries.set(row.id, entryOf(row.id, await envelopeOf(row)));
+}
+
+/** @param {(entry: Entry) => boolean} wanted @returns {Promise<Entry[]>} */
+export async function find(wanted) {
+  await catchUp();
+  return [...entries.values()].filter(wanted);
+}
+
+/** @param {string} id */
+export function unreadableHere(id) {
+  return passedOver.has(id);
+}

@@ -1,0 +1,132 @@
+/** Screens of the lock and of connecting: PIN keys, the forgotten PIN, the code of the desk and the number to compare. */
+import { html, nothing } from 'lit-html';
+import { ownEnvelopes } from './journal.js';
+import { localDate } from './entry.js';
+import { setPin, startAnew, tryPin } from './lock.js';
+import { pair } from './pair.js';
+import { state, update } from './state.js';
+import { sendNow } from './sync.js';
+import { pinIsSound, stateOfVault, triesLeft } from './vault.js';
+
+/** @type {() => Promise<void>} set by the page: what follows an opened lock */
+let afterUnlock = async () => undefined;
+
+/** @param {() => Promise<void>} then */
+export function onUnlocked(then) {
+  afterUnlock = then;
+}
+
+/** @param {any} patch */
+function change(patch) {
+  update({ form: { ...state.form, ...patch } });
+}
+
+/** @param {string} key */
+export function pressPin(key) {
+  const pin = `${state.form?.pin || ''}${key}`;
+  if (/^[0-9]{1,8}$/.test(pin)) change({ pin, words: '' });
+}
+
+/** @param {string} words @param {() => void} done */
+function pinKeys(words, done) {
+  const pin = state.form?.pin || '';
+  const key = (/** @type {string} */ name) => html`<button class="key" data-key=${name} @click=${() => pressPin(name)}>${name}</button>`;
+  return html`<p class="pin-dots" role="img" aria-label="${pin.length} digits typed">${'\u25cf'.repeat(pin.length) || '_'}</p>
+    <div class="keypad pin-keys" role="group" aria-label="PIN keys">
+      ${['7', '8', '9'].map(key)}<button class="key word" @click=${() => change({ pin: pin.slice(0, -1), words: '' })}>erase</button>
+      ${['4', '5', '6'].map(key)}<span></span>${['1', '2', '3'].map(key)}<span></span><span></span>${key('0')}<span></span>
+      <button class="key keep" data-act="pin-done" ?disabled=${state.form?.busy} @click=${done}>${words}</button></div>`;
+}
+
+function words() {
+  return state.form?.words ? html`<p class="problem-words" role="alert">${state.form.words}</p>` : nothing;
+}
+
+export function lockedView() {
+  const blocked = stateOfVault() === 'blocked';
+  const left = triesLeft();
+  return html`<div class="page locked" data-lock=${stateOfVault()}>
+    <h1>${blocked ? 'PIN blocked' : 'PIN of this phone'}</h1>
+    ${blocked
+      ? html`<p class="asked">Ten wrong PINs. Nothing is lost: ${state.sync.pending} entries that are not sent can go to the practice as they are.</p>`
+      : html`<p class="asked">${left < 10 ? `${left} tries left` : 'The notes on this phone are sealed.'}</p>${words()}${pinKeys('open', () => tryPin(state.form?.pin || '', afterUnlock))}`}
+    ${blocked ? words() : nothing}
+    <div class="ends"><button class="answer wide quiet" data-act="forgotten" @click=${forgotten}>PIN forgotten: send all to the practice, then pair again</button></div>
+  </div>`;
+}
+
+async function forgotten() {
+  if (!state.form?.sure) {
+    change({ sure: true, words: 'All sealed entries go to the practice; afterwards this phone has to be connected again. Tap once more to do it.' });
+    return;
+  }
+  try {
+    await startAnew();
+    update({ screen: 'pair', form: { code: '', words: 'All entries are at the practice. Pair this phone again.' } });
+  } catch (error) {
+    change({ sure: false, words: error instanceof Error ? error.message : String(error) });
+  }
+}
+
+/** Choosing a PIN: typed twice. */
+export function pinView() {
+  const form = state.form || {};
+  const done = async () => {
+    if (!pinIsSound(form.pin || '')) change({ words: 'A PIN has 4 to 8 digits.' });
+    else if (!form.first) change({ first: form.pin, pin: '', words: '' });
+    else if (form.first !== form.pin) change({ first: null, pin: '', words: 'The two were not the same. Once more, please.' });
+    else {
+      change({ busy: true });
+      await setPin(form.pin);
+      update({ screen: 'list', form: null, list: null });
+      sendNow();
+    }
+  };
+  return html`<div class="page locked">
+    <h1>${form.first ? 'The same PIN again' : 'Choose a PIN for this phone'}</h1>
+    <p class="asked">4 to 8 digits. It seals the notes on this phone; if it is forgotten, the practice can still open them.</p>
+    ${words()}${pinKeys('keep', done)}
+    <div class="ends"><button class="answer wide quiet" data-act="pin-later" @click=${() => update({ screen: 'list', form: null })}>later</button></div>
+  </div>`;
+}
+
+/** @param {any} answer of the practice after the desk confirmed */
+async function onConnected(answer) {
+  const ask = answer.lock?.pin && stateOfVault() === 'none';
+  update({ screen: ask ? 'pin' : 'list', form: ask ? { pin: '' } : null, list: null });
+  sendNow();
+}
+
+export function pairView() {
+  const form = state.form || {};
+  const begin = () => {
+    change({ busy: true, words: '' });
+    pair(form.secret ? { secret: form.secret } : { code: form.code || '' }, form.name || 'Phone', onConnected);
+  };
+  if (form.number) {
+    return html`<div class="page locked"><h1>Compare this number</h1>
+      <p class="pair-number" data-number=${form.number}>${form.number.slice(0, 3)} ${form.number.slice(3)}</p>
+      <p class="asked">The desk must show the same six digits. Confirm it there; this page goes on by itself.</p>
+      <div class="ends"><button class="answer wide quiet" @click=${() => update({ screen: 'list', form: null })}>stop</button></div></div>`;
+  }
+  return html`<div class="page locked"><h1>Pair this phone</h1>
+    <p class="asked">${form.secret ? 'The code of the desk was read.' : 'Type the code that the desk shows, or open the link of its picture with this phone.'}</p>
+    ${form.secret ? nothing : html`<label class="small" for="pair-code">code</label>
+      <input id="pair-code" class="text" type="text" autocomplete="off" autocapitalize="characters" spellcheck="false" .value=${form.code || ''} @input=${(/** @type {any} */ event) => change({ code: event.target.value })}>`}
+    <label class="small" for="pair-name">name of this phone</label>
+    <input id="pair-name" class="text" type="text" autocomplete="off" maxlength="40" .value=${form.name || ''} @input=${(/** @type {any} */ event) => change({ name: event.target.value })}>
+    ${words()}
+    <div class="ends"><button class="answer wide normal" data-act="pair" ?disabled=${form.busy} @click=${begin}>connect</button>
+      <button class="answer wide quiet" data-act="back" @click=${() => update({ screen: 'list', form: null })}>back</button></div></div>`;
+}
+
+/** "Give me a copy": every entry of this phone in one file, which the practice can read in. */
+export async function copyFile() {
+  const { device, entries } = await ownEnvelopes();
+  const text = JSON.stringify({ gelside: 'journal', protocol: 1, device, entries });
+  const link = document.createElement('a');
+  link.href = URL.createObjectURL(new Blob([text], { type: 'application/json' }));
+  link.download = `gelside-journal-${device.slice(0, 8)}-${localDate()}.json`;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+}
