@@ -2,6 +2,7 @@
 
 import json
 import sys
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,8 @@ from flask import Flask, current_app
 from flask.cli import with_appcontext
 
 from webapp import rules
-from webapp.store import chain, exams, people, phones
+from webapp.photos import files, register
+from webapp.store import chain, exams, heads, people, phones
 from webapp.store.db import get_db
 
 
@@ -52,16 +54,32 @@ def _as_text(value: Any) -> Any:
 
 
 @click.command("verify")
+@click.option("--head", help="A head from a report or a backup's name, such as 412-9f86d081884c7d65.")
 @with_appcontext
-def verify() -> None:
-    """Check every entry and every chain; name what does not fit and exit 1 if anything was changed."""
-    faults = chain.verify(get_db(), lambda rows: click.echo(f"{rows} entries looked at", err=True))
+def verify(head: str | None) -> None:
+    """Check every entry, every chain, the heads and the photos; exit 1 if something does not fit."""
+    try:
+        faults = chain.verify(get_db(), _progress("entries"), head)
+    except ValueError as error:
+        raise click.ClickException(str(error)) from error
+    photos = register.faults(get_db(), files.folder_of(current_app.config["DATABASE"]), _progress("photos"))
+    faults += [chain.Fault(grave, text) for grave, text in photos]
     for fault in faults:
         click.echo(("CHANGED  " if fault.grave else "look at  ") + fault.text)
     total = next(get_db().query("select count(*) as n from entries"))["n"]
-    click.echo(f"{total} entries, {len(faults)} faults")
+    click.echo(f"{total} entries, head {heads.now(get_db()).text}, {len(faults)} faults")
     if faults:
         sys.exit(1)
+
+
+def _progress(what: str) -> Callable[[int, int], None]:
+    """Tells on standard error how far a check is, every so often and at the end."""
+
+    def tell(done: int, total: int) -> None:
+        if done % chain.STEP == 0 or done == total:
+            click.echo(f"{done} of {total} {what} looked at", err=True)
+
+    return tell
 
 
 @click.command("rebuild")

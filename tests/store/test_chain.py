@@ -48,7 +48,8 @@ def test_an_edit_that_mends_its_own_hashes_breaks_the_chain(open_hood: Database)
     checked = chain.entries.check(forged)
     open_hood.execute("update entries set header = ?, id = ? where arrival = 2", [forged["header"], checked.id])
     assert [fault.text.split(": ")[1] for fault in chain.verify(open_hood)] == [
-        "entry 3 (number 3) does not follow the one before it"
+        "entry 3 (number 3) does not follow the one before it",
+        "entries up to 9 are not those that arrived",
     ]
 
 
@@ -60,7 +61,9 @@ def test_a_deleted_row_is_missed(open_hood: Database, arrival: int, told: str) -
 
 def test_the_last_row_deleted_is_missed_too(open_hood: Database) -> None:
     open_hood.execute("delete from entries where arrival = (select max(arrival) from entries)")
-    assert [fault.text for fault in chain.verify(open_hood)] == ["arrivals 9 to 9: deleted by hand"]
+    found = [fault.text for fault in chain.verify(open_hood)]
+    assert found[0] == "arrivals 9 to 9: deleted by hand"
+    assert found[1].endswith("entry 9, which it covers, is gone")
 
 
 def test_a_gap_is_named_and_is_no_edit(db: Database) -> None:

@@ -5,8 +5,10 @@ from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
-from webapp.store import entries, reports
+from webapp.store import entries, heads, reports
+from webapp.store.db import read
 
+STEP = 10_000  # entries between two lines of progress
 COPIED = ("device", "seq", "exam", "patient", "kind")
 
 
@@ -18,17 +20,37 @@ class Fault(NamedTuple):
     text: str
 
 
-def verify(db: Database, progress: Callable[[int], None] = lambda rows: None) -> list[Fault]:
-    """Check all entries in order of arrival, then each device's chain, then the issued reports."""
+def verify(
+    db: Database, progress: Callable[[int, int], None] = lambda done, total: None, printed_head: str | None = None
+) -> list[Fault]:
+    """Check all entries in order of arrival, then each device's chain, the heads, then the issued reports.
+
+    `progress` is told the entries looked at, of how many. `printed_head`, from a report or a backup's name, is
+    checked too; raises ValueError when it is none.
+    """
     faults: list[Fault] = []
-    for rows, row in enumerate(db.query("select * from entries order by arrival"), 1):
-        faults += [Fault(True, f"entry {row['arrival']} ({row['id'][:12]}): {what}") for what in edited(row)]
-        if rows % 10000 == 0:
-            progress(rows)
-    faults += [Fault(True, text) for text in missing_arrivals(db)]
-    faults += list(broken_chains(db))
-    faults += [Fault(True, text) for text in reports.damaged(db)]
+    with read(db):
+        total = next(db.query("select count(*) as n from entries"))["n"]
+        for done, row in enumerate(db.query("select * from entries order by arrival"), 1):
+            faults += [Fault(True, f"entry {row['arrival']} ({row['id'][:12]}): {what}") for what in edited(row)]
+            if done % STEP == 0 or done == total:
+                progress(done, total)
+        faults += [Fault(True, text) for text in missing_arrivals(db)]
+        faults += list(broken_chains(db))
+        faults += [Fault(False, text) for text in second_bodies(db)]
+        faults += [Fault(True, text) for text in heads.wrong(db, printed_head)]
+        faults += [Fault(True, text) for text in reports.damaged(db)]
     return faults
+
+
+def second_bodies(db: Database) -> Iterator[str]:
+    """Entries under whose id another body arrived: one of the two is not what the header was made for."""
+    query = (
+        "select entries.arrival, entries.id, count(*) as n from other_bodies "
+        "join entries on entries.id = other_bodies.id group by entries.id order by entries.arrival"
+    )
+    for row in db.query(query):
+        yield f"entry {row['arrival']} ({row['id'][:12]}): {row['n']} other body arrived under its id; all are kept"
 
 
 def edited(row: dict[str, Any]) -> list[str]:

@@ -32,13 +32,9 @@ def receive_sealed(
 ) -> dict[str, Any]:
     """The same for a sealed batch. An entry that cannot be opened is answered `not_opened`."""
     device, push = _parse_device(raw)
-    closed, wrapped_key = push.get("sealed"), push.get("wrapped_key")
-    if not isinstance(wrapped_key, str) or not isinstance(closed, list):
-        raise _malformed('"wrapped_key" is a text and "sealed" a list.')
+    wrapped_key, closed = sealed_parts(push)
     if len(closed) > MOST_ENTRIES:
         raise RequestError(413, "too_large", f"A batch holds {MOST_ENTRIES} entries at most.")
-    if not all(isinstance(one, dict) and all(isinstance(one.get(key), str) for key in SEALED) for one in closed):
-        raise _malformed('A sealed entry is an object with the texts "id", "iv" and "data".')
     try:
         opened = sealed.open_all(db, wrapped_key, closed)
     except sealed.CannotOpen as error:
@@ -46,6 +42,16 @@ def receive_sealed(
     answer = _kept(db, phone, device, opened.envelopes, report)
     answer["results"] += [{"id": name, "status": sealed.NOT_OPENED} for name in opened.closed]
     return answer
+
+
+def sealed_parts(push: dict[str, Any]) -> tuple[str, list[dict[str, str]]]:
+    """The wrapped key and the sealed entries of a sealed push. Raises RequestError."""
+    closed, wrapped_key = push.get("sealed"), push.get("wrapped_key")
+    if not isinstance(wrapped_key, str) or not isinstance(closed, list):
+        raise _malformed('"wrapped_key" is a text and "sealed" a list.')
+    if not all(isinstance(one, dict) and all(isinstance(one.get(key), str) for key in SEALED) for one in closed):
+        raise _malformed('A sealed entry is an object with the texts "id", "iv" and "data".')
+    return wrapped_key, closed
 
 
 def _kept(
@@ -90,7 +96,7 @@ def parse(raw: bytes) -> tuple[str, list[Envelope]]:
         raise _malformed('"entries" is a list.')
     if len(entries) > MOST_ENTRIES:
         raise RequestError(413, "too_large", f"A batch holds {MOST_ENTRIES} entries at most.")
-    envelopes = [_envelope(entry) for entry in entries]
+    envelopes = [envelope(entry) for entry in entries]
     size = sum(len(text.encode("utf-8", "surrogatepass")) for one in envelopes for text in (one["header"], one["body"]))
     if size > MOST_BYTES:
         raise RequestError(413, "too_large", f"A batch holds {MOST_BYTES} bytes of entries at most.")
@@ -105,13 +111,19 @@ def _parse_device(raw: bytes) -> tuple[str, dict[str, Any]]:
         raise _malformed("The request is not JSON.") from None
     if not isinstance(push, dict) or push.get("protocol") != PROTOCOL:
         raise _malformed(f'The request is an object with "protocol": {PROTOCOL}.')
+    return device_of(push), push
+
+
+def device_of(push: dict[str, Any]) -> str:
+    """The device that a push or a file names. Raises RequestError."""
     device = push.get("device")
     if not isinstance(device, str) or not _DEVICE.fullmatch(device):
         raise _malformed('"device" is 32 lower-case hex digits.')
-    return device, push
+    return device
 
 
-def _envelope(entry: Any) -> Envelope:
+def envelope(entry: Any) -> Envelope:
+    """An entry as it travels, of the right shape. Raises RequestError."""
     if not isinstance(entry, dict):
         raise _malformed('An entry is an object with "header" and "body".')
     header, body = entry.get("header"), entry.get("body")
