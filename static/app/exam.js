@@ -8,7 +8,7 @@ import { localDate, localTime, uuid7 } from './entry.js';
 import { heads, lastAct, viewOf } from './exam-view.js';
 import { append, deviceState, examEntries, patientEntries } from './journal.js';
 import { LESION, nextBox, nextOpen, rows } from './order.js';
-import { people, say, state, update, updateSession } from './state.js';
+import { people, say, state, update } from './state.js';
 import { nudge } from './sync.js';
 import { catalogue, label, quantityOf, structureIdOf, structureOf } from './tables.js';
 
@@ -324,4 +324,3 @@ export async function leave() {
   update({ screen: 'list' });
 }
 
-export { updateSession };

@@ -28,6 +28,7 @@ export function judgementOf(whole) {
   /** @type {Record<string, any>} */
   const judgement = { limits_version: whole.limits_version, open: collect(whole, whole.open_order, 'open') };
   for (const name of LISTS) judgement[name] = collect(whole, whole.order, name);
+  judgement.sentences = Object.assign({}, ...whole.order.map((unit) => whole.units[unit]?.sentences || {}));
   return judgement;
 }
 

@@ -65,8 +65,3 @@ export async function find(wanted) {
   await catchUp();
   return [...entries.values()].filter(wanted);
 }
-
-/** @param {string} id */
-export function unreadableHere(id) {
-  return passedOver.has(id);
-}

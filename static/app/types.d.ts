@@ -204,6 +204,7 @@ export interface Judgement {
   judged: Line[];
   assumed: { about: string; text: string }[];
   contradictions: { about: string; kind: string; text: string }[];
+  sentences: { [structure: string]: string };
 }
 
 export interface EarlierExam {

@@ -75,11 +75,13 @@ export function examView() {
   const tall = panel && ['finding', 'describe', 'line', 'how', 'partly'].includes(panel.kind);
   const keys = session.row && quantityOf(session.row);
   const assumed = (session.judgement?.assumed || []).filter((one) => structureIdOf(one.about) === session.structure);
+  const sentence = session.judgement?.sentences[session.structure];
   return html`<div class="exam ${tall ? 'tall-panel' : ''}">
     ${topView()}
     <div class="bar">${chip()}<button class="finish" data-act="open-sheet" @click=${openSheet}>before you lift</button></div>
     ${placeView()}
-    ${tall ? nothing : html`<div class="rows">${lateNote()}${rowsView()}${assumed.map((one) => html`<p class="quiet-note">assumed: ${one.text}</p>`)}${engineNote()}</div>
+    ${tall ? nothing : html`<div class="rows">${lateNote()}${rowsView()}${assumed.map((one) => html`<p class="quiet-note">assumed: ${one.text}</p>`)}
+        ${sentence ? html`<p class="quiet-note" data-sentence=${session.structure}>in the report: ${sentence}</p>` : nothing}${engineNote()}</div>
       <button class="scroll-on" hidden @click=${scrollOn}>more rows</button>`}
     <div class="lower">
       ${panel ? panelOf(panel) : html`${echoView()}${keys ? keypadView() : nothing}${answersView()}`}
