@@ -1,5 +1,6 @@
 """Every answer carries the security headers; nothing runs that is not ours."""
 
+import gzip
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -104,6 +105,18 @@ def test_the_phone_app_is_served_as_browsers_need_it(
         content_type,
         kept,
     )
+
+
+@pytest.mark.parametrize("address", ["/", "/build/micropython.wasm", "/build/rules.json"])
+def test_the_phone_app_is_sent_compressed_to_those_who_take_it(built: FlaskClient, address: str) -> None:
+    plain = built.get(address, buffered=True)
+    answer = built.get(address, buffered=True, headers={"Accept-Encoding": "gzip, br"})
+    assert answer.headers["Content-Encoding"] == "gzip"
+    assert "Accept-Encoding" in answer.headers["Vary"]
+    assert gzip.decompress(answer.data) == plain.data
+    assert "Content-Encoding" not in plain.headers
+    again = built.get(address, headers={"Accept-Encoding": "gzip", "If-None-Match": answer.headers["ETag"]})
+    assert again.status_code in (200, 304)
 
 
 def test_nothing_outside_the_build_is_served(built: FlaskClient) -> None:

@@ -20,6 +20,7 @@ class Journal:
         self.catalogue = catalogue
         self.by_id = {}
         self.ordered = []
+        self.awaited: dict = {}
         self.fold: "_Fold | None" = None
 
     def add(self, new: list) -> tuple:
@@ -33,8 +34,12 @@ class Journal:
             if entry["id"] not in self.by_id:
                 self.by_id[entry["id"]] = entry
                 fresh.append(entry)
+        named = [name for entry in fresh for name in _names(entry)]
         fold = self.fold
-        if fold is not None and all([self._adds_on(fold, entry) for entry in fresh]):
+        adds_on = fold is not None and all([self._adds_on(fold, entry) for entry in fresh])
+        for name in named:
+            self.awaited[name] = True
+        if fold is not None and adds_on:
             for entry in _in_order(fresh):
                 self.ordered.append(entry)
                 fold.add_on(entry)
@@ -48,6 +53,7 @@ class Journal:
         return (
             entry.get("kind") in ADDS_ON
             and not fold.exam["signed"]
+            and entry["id"] not in self.awaited
             and bool(self.ordered)
             and order_key(entry) > order_key(self.ordered[-1])
         )
@@ -61,6 +67,15 @@ class Journal:
 
 # Kinds that can be folded on at the end without looking back at what was folded before.
 ADDS_ON = ("read", "found", "noted", "acknowledged", "set", "seen", "closed")
+
+
+def _names(entry: dict) -> list:
+    """The ids that an entry names as seen or acted on; one that comes later changes what was folded before."""
+    names: list = []
+    for field in ("after", "of"):
+        if isinstance(entry.get(field), list):
+            names += [name for name in entry[field] if isinstance(name, str)]
+    return names
 
 
 def _in_order(entries: list) -> list:

@@ -87,8 +87,9 @@ def who(source: dict) -> str:
     authors = _checked(source.get("authors") or "")
     first = authors.split(",")[0].strip()
     if "," in authors:
-        surname = first.split(" ")[0]
-        first = (first if surname in ("de", "van", "von") else surname) + " et al."
+        names = first.split(" ")
+        surname = " ".join(names[:2]) if names[0] in ("de", "van", "von") else names[0]
+        first = surname + " et al."
     words = first or "authors not known"
     year = _checked(source.get("year") or "")
     return words + " " + year if year else words
