@@ -21,6 +21,8 @@ from webapp.store import chain, heads, meta, phones
 from webapp.store.db import open_database, write
 from webapp.store.entries import new_device
 
+SQLITE = b"SQLite format 3\0"
+
 
 class Restored(NamedTuple):
     """The head that the store has now, the phones to approve, where the file before is kept, and what does
@@ -119,6 +121,9 @@ def _swap(database: Path, arriving: Path, now: datetime) -> Path | None:
 def _alone(database: Path) -> sqlite3.Connection | None:
     """Hold the old file alone, with its write-ahead log taken in, so that nothing of it is left beside the new
     one. None when it is too broken to be opened at all. Raises InUse."""
+    with database.open("rb") as file:
+        if file.read(len(SQLITE)) != SQLITE:
+            return None  # and SQLite, asked to open it, would throw away the log beside it
     connection = sqlite3.connect(database, isolation_level=None, timeout=1)
     try:
         connection.execute("pragma journal_mode=delete")

@@ -54,7 +54,8 @@ def take() -> AnyResponse | tuple[str, int]:
     if not form.validate_on_submit():
         return _page(form), 422
     try:
-        answer = importing.take(get_db(), form.journal.data.read())
+        with form.journal.data.stream as file:
+            answer = importing.take(get_db(), file.read())
     except importing.ImportProblem as error:
         form.journal.errors = [str(error)]
         return _page(form), 422

@@ -89,6 +89,6 @@ def _unknown(db: Database, token: str) -> RequestError:
 
 def _device_sent() -> str | None:
     """The device a push names, for the desk's list; the push itself is not taken."""
-    sent = request.get_json(silent=True) if request.method == "POST" else None
+    sent = request.get_json(silent=True, force=True) if request.method == "POST" else None
     device = sent.get("device") if isinstance(sent, dict) else None
     return device if isinstance(device, str) and _DEVICE.fullmatch(device) else None
