@@ -36,7 +36,7 @@ export function toggled(list, item) {
 export function panel(title, content, end = nothing) {
   return html`<section class="panel" aria-label=${title}>
     <div class="panel-head"><h2>${title}</h2><button class="panel-close" data-act="close" @click=${close}>back</button></div>
-    ${content}${end}</section>`;
+    <div class="panel-body">${content}</div>${end}</section>`;
 }
 
 /** @param {string} words @param {() => void} act @param {boolean} [on] */
