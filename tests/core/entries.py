@@ -83,6 +83,7 @@ READ = [
 SET: list[tuple[str, Any]] = [
     ("patient.weight_kg", "9.8"),
     ("patient.weight_kg", "11"),
+    ("patient.weight_source", "owner"),
     ("patient.neutered", False),
     ("context.signs", ["vomiting"]),
     ("context.fasted", True),
@@ -117,7 +118,8 @@ UNREAD: list[tuple[str, Any, int]] = [
     ("guessed", {"about": "spleen"}, 1),
     ("read", {"about": POLE, "value": "6.2"}, 2),
     ("read", {"about": POLE, "value": "62", "unit": "mm", "typed": "6.2"}, 1),
-    ("noted", "text", 1),
+    ("seen", "text", 1),
+    ("seen", {"seen": "whole"}, 1),
     ("set", {"about": "patient.age_months", "value": "old"}, 1),
 ]
 

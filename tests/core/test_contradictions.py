@@ -136,3 +136,35 @@ def test_every_window_belongs_to_a_structure_and_says_how() -> None:
         assert len(set(names)) == len(names) and all(
             window["label"] and isinstance(window["how"], str) for window in row["windows"]
         )
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Right adrenal mass; left adrenal of normal size.",
+        "Right adrenal mass. The left adrenal gland is thin.",
+        "Right adrenal mass, left adrenal not enlarged.",
+        "No left adrenal mass. Right adrenal mass.",
+        "Adrenal mass on the right.",
+    ],
+)
+def test_an_impression_that_names_the_right_side_as_well_is_no_slip(words: str) -> None:
+    assert said(MASS, impression(words)) == []
+
+
+@pytest.mark.parametrize("words", ["Left-sided adrenal mass.", "LEFT ADRENAL MASS", "Adrenal mass, left."])
+def test_the_wrong_side_is_found_before_and_after_the_organ(words: str) -> None:
+    assert ("adrenal.left", "side_differs") in said(MASS, impression(words))
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Free fluid: none.",
+        "Scant free fluid was not found.",
+        "There is no evidence of any free fluid.",
+        "Free fluid was looked for without success.",
+    ],
+)
+def test_a_no_anywhere_in_the_sentence_is_no_lost_no(words: str) -> None:
+    assert said(found("free_fluid", "none"), impression(words)) == []
