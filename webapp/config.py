@@ -8,7 +8,8 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from flask import Flask
+from flask import Flask, request
+from flask.sessions import SecureCookieSessionInterface
 
 DEFAULTS: dict[str, Any] = {
     "BUSY_TIMEOUT_MS": 5000,
@@ -22,6 +23,13 @@ DEFAULTS: dict[str, Any] = {
 }
 
 
+class Sessions(SecureCookieSessionInterface):
+    """Over https the session's cookie never travels in the open; over plain http on loopback it must."""
+
+    def get_cookie_secure(self, app: Flask) -> bool:
+        return request.is_secure or super().get_cookie_secure(app)
+
+
 def instance_folder() -> str | None:
     """The folder of this practice's files: GELSIDE_INSTANCE (absolute), or Flask's default."""
     return os.environ.get("GELSIDE_INSTANCE") or None
@@ -32,9 +40,10 @@ def load(app: Flask, given: Mapping[str, Any] | None) -> None:
     folder = Path(app.instance_path)
     folder.mkdir(parents=True, exist_ok=True)
     app.config.from_mapping(DEFAULTS)
+    app.session_interface = Sessions()
     app.config["DATABASE"] = str(folder / "gelside.sqlite3")
     app.config["PHONE_BUILD"] = str(Path(app.root_path).parent / "static" / "build")
-    app.config.from_file("config.toml", load=tomllib.load, text=False, silent=True)
+    app.config.from_file(str(folder / "config.toml"), load=tomllib.load, text=False, silent=True)
     app.config.from_mapping(given or {})
     if not app.config["SECRET_KEY"]:
         app.config["SECRET_KEY"] = _secret_key(folder / "secret_key")

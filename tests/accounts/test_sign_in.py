@@ -22,6 +22,7 @@ OPEN_TO_ALL = {
     "review.static",
     "review.icon",
     "issued.static",
+    "tls.authority",
 }
 
 
@@ -50,6 +51,15 @@ def test_the_session_is_kept_from_scripts_and_other_sites(client: FlaskClient) -
     cookie = post(client, "RD", PASSWORD).headers["Set-Cookie"]
     assert "HttpOnly" in cookie
     assert "SameSite=Lax" in cookie
+    assert "Secure" not in cookie
+
+
+def test_over_https_the_session_travels_over_https_only(client: FlaskClient) -> None:
+    address = "https://localhost"
+    token = form_token(client.get("/sign-in", base_url=address).text)
+    data = {"person": "RD", "password": PASSWORD, "csrf_token": token}
+    answer = client.post("/sign-in", base_url=address, data=data, headers={"Referer": f"{address}/sign-in"})
+    assert "Secure" in answer.headers["Set-Cookie"]
 
 
 def test_signing_out_ends_the_session(sign_in: Callable[..., FlaskClient]) -> None:
