@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import demo
+from webapp.core import engine
 from webapp.report.case import Json
 
 ROOT = Path(demo.__file__).parent.parent
@@ -55,7 +56,7 @@ def tables() -> Json:
     folder = ROOT / "webapp" / "core" / "tables"
     return {
         name: json.loads((folder / f"{name}.json").read_text(encoding="utf-8"))
-        for name in ("catalogue", "limits", "thresholds", "descriptors", "windows")
+        for name in engine.NAMES
     }
 
 

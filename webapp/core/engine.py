@@ -12,7 +12,7 @@ from .errors import CoreError
 from .limits import Limits
 from .tables import Tables
 
-NAMES = ("catalogue", "limits", "thresholds", "descriptors", "windows")
+NAMES = ("catalogue", "limits", "thresholds", "descriptors", "windows", "context")
 
 
 def tables_of(texts: dict) -> Tables:
@@ -22,9 +22,7 @@ def tables_of(texts: dict) -> Tables:
         given = texts[name]
         parsed[name] = json.loads(given) if isinstance(given, str) else given
     catalogue = Catalogue(parsed["catalogue"])
-    return Tables(
-        catalogue, Limits(parsed["limits"], catalogue), parsed["thresholds"], parsed["descriptors"], parsed["windows"]
-    )
+    return Tables(catalogue, Limits(parsed["limits"], catalogue), parsed)
 
 
 class Engine:

@@ -7,6 +7,7 @@ counts strikes it, so an undo is a strike and an undone strike restores.
 
 from . import entries as entry_rules
 from . import ordering
+from . import rows as row_shapes
 from .catalogue import Catalogue
 
 # A forked state of a part is judged by the claim that says least, until a person settles it.
@@ -127,14 +128,14 @@ class _Fold:
             self.slots.setdefault(name, []).append(entry)
         elif kind == "opened":
             self._take_opened(entry)
-        elif kind in LISTS:
+        elif kind in row_shapes.LISTS:
             self._take_row(entry)
         elif kind == "closed" and entry["id"] not in self.struck_by:
             self.exam["closed"] = True
             self.exam["closed_at"] = entry["at"]
 
     def _take_row(self, entry: dict) -> None:
-        name, shape = LISTS[entry["kind"]]
+        name, shape = row_shapes.LISTS[entry["kind"]]
         row = shape(entry)
         strike = self.struck_by.get(entry["id"])
         row["struck"] = strike is not None
@@ -332,73 +333,6 @@ def _slot_value(entry: dict) -> object:
 def _fork_value(entry: dict) -> dict:
     return {"id": entry["id"], "value": _slot_value(entry), "author": entry["author"], "at": entry["at"]}
 
-
-def _row(entry: dict, names: tuple) -> dict:
-    body = entry["body"]
-    row = {
-        "id": entry["id"],
-        "author": entry["author"],
-        "behalf": entry.get("behalf"),
-        "at": entry["at"],
-        "device": entry["device"],
-        "seq": entry["seq"],
-    }
-    for name in names:
-        row[name] = body.get(name)
-    return row
-
-
-def _reading(entry: dict) -> dict:
-    row = _row(
-        entry,
-        ("value", "unit", "typed", "typed_unit", "plane", "view", "cut", "acquired", "recumbency", "lesion", "note"),
-    )
-    row["quantity"] = entry["body"]["about"]
-    return row
-
-
-def _finding(entry: dict) -> dict:
-    row = _row(
-        entry, ("finding", "part", "shape", "dimensions", "unit", "vessel", "number", "outline", "echo", "site", "text")
-    )
-    row["structure"] = entry["body"]["about"]
-    return row
-
-
-def _note(entry: dict) -> dict:
-    return _row(entry, ("about", "text"))
-
-
-def _acknowledgement(entry: dict) -> dict:
-    row = _row(entry, ("about", "flag", "reason"))
-    row["of"] = entry.get("of") or []
-    return row
-
-
-def _signature(entry: dict) -> dict:
-    row = _row(
-        entry, ("version", "status", "covers", "tables_hash", "core_version", "judgement_hash", "pdf_hash", "signer")
-    )
-    row["of"] = entry.get("of") or []
-    row["covers"] = row["covers"] or []
-    row["version"] = row["version"] or 1
-    return row
-
-
-def _amendment(entry: dict) -> dict:
-    row = _row(entry, ("status", "reason", "text"))
-    row["of"] = entry.get("of") or []
-    return row
-
-
-LISTS = {
-    "read": ("readings", _reading),
-    "found": ("findings", _finding),
-    "noted": ("notes", _note),
-    "acknowledged": ("acknowledged", _acknowledgement),
-    "signed": ("signed", _signature),
-    "amended": ("amended", _amendment),
-}
 
 # The lists of the exam that only grow when entries are folded on.
 ROWS = ("readings", "findings", "notes", "acknowledged", "unread")

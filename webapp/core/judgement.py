@@ -6,12 +6,26 @@ more reading costs one unit and not the whole exam.
 """
 
 from . import animal as animals
-from . import change, checks, contradictions, decimals, gland, open_items, relations, sentences, values, verdicts
+from . import (
+    change,
+    checks,
+    context,
+    contradictions,
+    decimals,
+    flips,
+    gland,
+    lesions,
+    open_items,
+    relations,
+    sentences,
+    values,
+    verdicts,
+)
 from .tables import Tables
 from .verdicts import Judge
 
 OF_THE_GLAND = ("caudal_pole_thickness", "cranial_pole_thickness", "maximum_thickness")
-LISTS = ("flags", "judged", "silent", "assumed", "open", "values", "contradictions")
+LISTS = ("flags", "judged", "silent", "assumed", "open", "values", "contradictions", "context", "lesions")
 GENERAL = "general"
 SHARED = "aorta"
 
@@ -130,8 +144,8 @@ def _share_of(exam: dict, shares: dict, unit: str) -> dict:
 
 def _general(exam: dict, judging: Judge) -> dict:
     checks.odd_weight(judging)
-    lesions = values.lesions(exam["readings"], exam, judging.catalogue)
-    return _made(judging, open_items.general(exam, judging), [_shown(judging, value, None) for value in lesions])
+    numbered = values.lesions(exam["readings"], exam, judging.catalogue)
+    return _made(judging, open_items.general(exam, judging), [_shown(judging, value, None) for value in numbered])
 
 
 def _unit(unit: str, exam: dict, earlier: list, judging: Judge) -> dict:
@@ -145,10 +159,16 @@ def _unit(unit: str, exam: dict, earlier: list, judging: Judge) -> dict:
     beside = change.compare(judging, found, order, earlier)
     still_open = open_items.of_unit(judging.tables.structures[unit], exam, found, judging)
     shown = [_shown(judging, found[name], beside.get(name)) for name in order]
-    lesions = values.lesions(exam["readings"], exam, judging.catalogue)
-    made = _made(judging, still_open, shown + [_shown(judging, value, None) for value in lesions])
-    made["contradictions"] = contradictions.of_unit(judging.tables.structures[unit], exam, judging)
-    for structure in judging.tables.structures[unit]:
+    numbered = values.lesions(exam["readings"], exam, judging.catalogue)
+    made = _made(judging, still_open, shown + [_shown(judging, value, None) for value in numbered])
+    structures = judging.tables.structures[unit]
+    for line in judging.flags + judging.judged:
+        line["flips"] = flips.say(judging, line)
+    made["open"] = made["open"] + lesions.find_again(structures, exam, earlier, judging)
+    made["lesions"] = lesions.compared(structures, exam, earlier, judging)
+    made["context"] = context.beside(judging, order)
+    made["contradictions"] = contradictions.of_unit(structures, exam, judging)
+    for structure in structures:
         name = structure["id"]
         made["sentences"][name] = sentences.of_structure(
             name, exam, judging.flags, judging.catalogue, judging.tables.windows
@@ -182,12 +202,14 @@ def _made(judging: Judge, still_open: list, shown: list) -> dict:
         "open": still_open,
         "values": shown,
         "contradictions": [],
+        "context": [],
+        "lesions": [],
         "sentences": {},
     }
 
 
 def summary(exam: dict, tables: Tables) -> dict:
-    """What later exams compare with: {"id", "date", "animal", "values" {id: value}}."""
+    """What later exams compare with: {"id", "date", "animal", "values" {id: value}, "lesions" [findings]}."""
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
     shares = _shares(exam, tables)
     found = {}
@@ -195,7 +217,7 @@ def summary(exam: dict, tables: Tables) -> dict:
         if shares[unit]["readings"]:
             share = _share_of(exam, shares, unit)
             found.update(_values(unit, share, verdicts.Judge(share, animal, tables))[0])
-    return {"id": exam["id"], "date": exam["date"], "animal": animal, "values": found}
+    return {"id": exam["id"], "date": exam["date"], "animal": animal, "values": found, "lesions": lesions.of_exam(exam)}
 
 
 def earlier_shown(exam: dict) -> dict:

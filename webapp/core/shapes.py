@@ -119,6 +119,7 @@ CONTEXT = {
     "bladder_filling": text,
     "fasted": truth,
     "steroids": text,
+    "treatments": texts,
     "recumbency": text_or_texts,
     "signs": texts,
 }

@@ -1,4 +1,4 @@
-"""The tables that every judgement goes by, indexed once: catalogue, limits, thresholds, descriptors, windows."""
+"""The tables that every judgement goes by, indexed once."""
 
 from .catalogue import Catalogue
 from .limits import Limits
@@ -7,14 +7,13 @@ from .limits import Limits
 class Tables:
     """The indexed tables. A unit is a structure, or a pair of them that is judged together (both kidneys ...)."""
 
-    def __init__(
-        self, catalogue: Catalogue, limits: Limits, thresholds: dict, descriptors: dict, windows: dict
-    ) -> None:
+    def __init__(self, catalogue: Catalogue, limits: Limits, parsed: dict) -> None:
         self.catalogue = catalogue
         self.limits = limits
-        self.thresholds = thresholds
-        self.descriptors = descriptors
-        self.windows = windows
+        self.thresholds = parsed["thresholds"]
+        self.descriptors = parsed["descriptors"]
+        self.windows = parsed["windows"]
+        self.context = parsed["context"]
         self.units: list[str] = []
         self.unit_of: dict[str, str] = {}
         self.structures: dict[str, list] = {}

@@ -1,0 +1,50 @@
+"""What would turn a verdict round: the value, the weight class, another set. Shown on tap, never a verdict itself."""
+
+from . import decimals, wording
+from . import limits as limit_rules
+from .verdicts import Judge
+
+
+def say(judge: Judge, line: dict) -> list:
+    """Sentences for a line that names a limit and a value; [] for any other."""
+    if not line["limit"] or line["kind"] not in ("above_limit", "below_limit", "near_limit", "within"):
+        return []
+    row = judge.limits.by_id[line["limit"]["id"]]
+    return _value(line, row) + _weight(judge, line, row) + _sets(line)
+
+
+def _value(line: dict, row: dict) -> list:
+    """At which value the verdict changes: the limit itself, and whether it counts as within."""
+    made = []
+    for side, word in (("upper", "above"), ("lower", "below")):
+        if row["_" + side] is None or line["kind"] == ("below_limit" if side == "upper" else "above_limit"):
+            continue
+        bound = wording.amount(row[side], row["unit"])
+        itself = " itself is " + ("not " if row.get(side + "_is_within") is not False else "") + word
+        made.append("value: " + word + " from beyond " + bound + "; " + bound + itself)
+    return made
+
+
+def _weight(judge: Judge, line: dict, row: dict) -> list:
+    """The classes of the same set in which the same value would get another verdict."""
+    if not row.get("weight_kg"):
+        return []
+    number = decimals.parse(line["value"])
+    now = limit_rules.verdict(row, number, ("upper", "lower"))
+    made = []
+    for other in judge.rows(line["about"]):
+        same_set = (
+            other["source"] == row["source"] and other["quantity"] == row["quantity"] and other["use"] == row["use"]
+        )
+        if other is row or not same_set or not other.get("weight_kg"):
+            continue
+        verdict = limit_rules.verdict(other, number, ("upper", "lower"))
+        if verdict != now:
+            bound = wording.bound_words(other, other["unit"])
+            made.append("weight: " + wording.class_words(other) + ", " + bound + ": " + verdict)
+    return made
+
+
+def _sets(line: dict) -> list:
+    beyond = line["kind"] in ("above_limit", "below_limit")
+    return ["other set: " + row["words"] for row in line["also"] if (row["verdict"] in ("above", "below")) != beyond]

@@ -1,0 +1,69 @@
+"""The rows of an exam's lists: what each additive entry becomes in the folded exam."""
+
+
+def _row(entry: dict, names: tuple) -> dict:
+    body = entry["body"]
+    row = {
+        "id": entry["id"],
+        "author": entry["author"],
+        "behalf": entry.get("behalf"),
+        "at": entry["at"],
+        "device": entry["device"],
+        "seq": entry["seq"],
+    }
+    for name in names:
+        row[name] = body.get(name)
+    return row
+
+
+def _reading(entry: dict) -> dict:
+    row = _row(
+        entry,
+        ("value", "unit", "typed", "typed_unit", "plane", "view", "cut", "acquired", "recumbency", "lesion", "note"),
+    )
+    row["quantity"] = entry["body"]["about"]
+    return row
+
+
+def _finding(entry: dict) -> dict:
+    row = _row(
+        entry, ("finding", "part", "shape", "dimensions", "unit", "vessel", "number", "outline", "echo", "site", "text")
+    )
+    row["structure"] = entry["body"]["about"]
+    return row
+
+
+def _note(entry: dict) -> dict:
+    return _row(entry, ("about", "text"))
+
+
+def _acknowledgement(entry: dict) -> dict:
+    row = _row(entry, ("about", "flag", "reason"))
+    row["of"] = entry.get("of") or []
+    return row
+
+
+def _signature(entry: dict) -> dict:
+    row = _row(
+        entry, ("version", "status", "covers", "tables_hash", "core_version", "judgement_hash", "pdf_hash", "signer")
+    )
+    row["of"] = entry.get("of") or []
+    row["covers"] = row["covers"] or []
+    row["version"] = row["version"] or 1
+    return row
+
+
+def _amendment(entry: dict) -> dict:
+    row = _row(entry, ("status", "reason", "text"))
+    row["of"] = entry.get("of") or []
+    return row
+
+
+LISTS = {
+    "read": ("readings", _reading),
+    "found": ("findings", _finding),
+    "noted": ("notes", _note),
+    "acknowledged": ("acknowledged", _acknowledgement),
+    "signed": ("signed", _signature),
+    "amended": ("amended", _amendment),
+}
