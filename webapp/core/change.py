@@ -1,6 +1,6 @@
 """What has changed since the earlier exam: in the unit and in percent, against the spread of repeat readings."""
 
-from . import decimals, spread, wording
+from . import decimals, spread, values, wording
 from .verdicts import Judge
 
 
@@ -38,6 +38,7 @@ def _beside(judge: Judge, now: dict, then: dict, date: str | None) -> dict:
         "change": _signed(judge.show(gap, name)),
         "change_percent": _signed(percent) if percent is not None else None,
         "verdict": {True: "changed", False: "not distinguishable", None: "unknown"}[moved],
+        "differs": _differs(now, then),
         "words": "see the poles" if now["inputs"] and now["n"] and moved is None else _words(moved, same_plane),
     }
     if moved:
@@ -66,6 +67,20 @@ def _moved(judge: Judge, now: dict, then: dict, unit: str) -> bool | None:
         return None
     gap = decimals.sub(now["mean"], then["mean"])
     return decimals.compare(decimals.mul(gap, gap), least) > 0
+
+
+def _differs(now: dict, then: dict) -> list:
+    """Plane, recumbency, window and person where both exams recorded them and they are not the same."""
+    made = []
+    if now["plane"] != then["plane"]:
+        made.append(
+            "plane: " + str(then["plane"]).replace("_", " ") + " then, " + str(now["plane"]).replace("_", " ") + " now"
+        )
+    for name in values.SETTINGS:
+        before, after = then["settings"].get(name) or [], now["settings"].get(name) or []
+        if before and after and before != after:
+            made.append(name + ": " + ", ".join(before) + " then, " + ", ".join(after) + " now")
+    return made
 
 
 def _signed(text: str) -> str:

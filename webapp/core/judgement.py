@@ -239,6 +239,7 @@ def _shown(judging: Judge, value: dict, beside: dict | None) -> dict:
         "words": sentences.readings_words(value, judging.unit(name), judging.catalogue.quantity(name)["decimals"]),
         "view": value["view"],
         "derived": value["derived"],
+        "pixel": sentences.pixel_words(value["pixel"]),
         "inputs": value["inputs"],
         "at_least": value.get("at_least", False),
         "earlier": beside,

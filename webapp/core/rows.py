@@ -19,7 +19,23 @@ def _row(entry: dict, names: tuple) -> dict:
 def _reading(entry: dict) -> dict:
     row = _row(
         entry,
-        ("value", "unit", "typed", "typed_unit", "plane", "view", "cut", "acquired", "recumbency", "lesion", "note"),
+        (
+            "value",
+            "unit",
+            "typed",
+            "typed_unit",
+            "plane",
+            "view",
+            "cut",
+            "acquired",
+            "recumbency",
+            "window",
+            "distance",
+            "depth_mm",
+            "rows",
+            "lesion",
+            "note",
+        ),
     )
     row["quantity"] = entry["body"]["about"]
     return row

@@ -181,6 +181,13 @@ def readings_words(value: dict, unit: str, places: int) -> str:
     )
 
 
+def pixel_words(pixel: tuple[int, int] | None) -> str | None:
+    """ "one display pixel is 0.51 mm at this depth", where depth and rows were given."""
+    if pixel is None:
+        return None
+    return "one display pixel is " + decimals.show(pixel, 2) + " mm at this depth"
+
+
 def several(items: object) -> str:
     """ "a, b and c" of a list; a text stands as it is, with spaces for underscores."""
     if not isinstance(items, list):

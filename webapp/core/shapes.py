@@ -130,6 +130,8 @@ READING = {
     "cut": text,
     "acquired": text,
     "recumbency": text,
+    "window": text,
+    "distance": text,
     "lesion": text,
     "typed": text,
     "typed_unit": text,

@@ -2,12 +2,15 @@
 
 A value is a dict: "id" (quantity), "mean" (rational), "n", "spread" (rational or None), "numbers" (the readings),
 "acquired" (one number per acquisition), "set_aside" (readings of another plane, not in the mean), "pixel" (mm or
-None), "view" (whole or partly), "said_whole", "plane", "cuts", "believable", "derived", "inputs" (ids). Units are
-the catalogue's.
+None), "view" (whole or partly), "said_whole", "plane", "cuts", "settings" (recumbency, window, person), "believable",
+"derived", "inputs" (ids). Units are the catalogue's.
 """
 
 from . import decimals
 from .catalogue import Catalogue
+
+# What two exams may differ in besides the animal: said beside a change, never used to judge it.
+SETTINGS = ("recumbency", "window", "person")
 
 
 def of_readings(readings: list, states: list, catalogue: Catalogue) -> dict:
@@ -70,10 +73,21 @@ def _value(quantity: dict, readings: list, states: list) -> dict:
         "view": "partly" if partly else "whole",
         "plane": readings[0].get("plane") or quantity["plane"],
         "cuts": [row.get("cut") for row in readings],
+        "settings": {name: _all_of(readings, name) for name in SETTINGS},
         "believable": True,
         "derived": False,
         "inputs": [],
     }
+
+
+def _all_of(readings: list, name: str) -> list:
+    """The different values of one setting over the readings, as far as they were recorded."""
+    found: list = []
+    for row in readings:
+        value = row.get("behalf") or row.get("author") if name == "person" else row.get(name)
+        if value and value not in found:
+            found.append(value)
+    return found
 
 
 def placed(readings: list, quantity: str) -> list:
@@ -164,6 +178,7 @@ def derived(quantity: dict, number: tuple[int, int], inputs: list, found: dict) 
         "view": "partly" if partly else "whole",
         "plane": None,
         "cuts": [],
+        "settings": {},
         "believable": believable,
         "derived": True,
         "inputs": inputs,
