@@ -29,9 +29,14 @@ def tables() -> Any:
     return engine.tables_of(texts)
 
 
+def fresh_engine() -> engine.Engine:
+    """An engine with no exam open."""
+    return engine.Engine(tables())
+
+
 def call(request: Any) -> Any:
     """One call to a fresh engine: objects in, objects out, JSON text between."""
-    return json.loads(engine.Engine(tables()).call(json.dumps(request)))
+    return json.loads(fresh_engine().call(json.dumps(request)))
 
 
 def assess(case: Any) -> Any:

@@ -130,7 +130,7 @@ def test_what_is_no_number_is_refused_as_a_weight(value: Any) -> None:
     ],
 )
 def test_a_call_that_is_none_gets_an_answer(text: str) -> None:
-    answer = json.loads(support.engine.Engine(support.tables()).call(text))
+    answer = json.loads(support.fresh_engine().call(text))
     assert "error" in answer or "exam" in answer
 
 

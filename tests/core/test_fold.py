@@ -21,7 +21,7 @@ class Phone:
     """The engine as the phone drives it, with the merging of what `"as": "units"` answers."""
 
     def __init__(self, entries: list[Entry]):
-        self.engine = support.engine.Engine(support.tables())
+        self.engine = support.fresh_engine()
         whole = self.ask({"do": "open", "entries": entries, "as": "units"})
         self.take(whole)
 
@@ -89,7 +89,7 @@ def test_folding_on_equals_folding_whole(entries: list[Entry], chance: Any, in_o
     if not in_order:
         chance.shuffle(arriving)
     first = chance.randint(0, len(arriving))
-    engine = support.engine.Engine(support.tables())
+    engine = support.fresh_engine()
     answer = json.loads(engine.call(json.dumps({"do": "open", "entries": arriving[:first]})))
     for batch in batches(arriving[first:], chance):
         answer = json.loads(engine.call(json.dumps({"do": "apply", "entries": batch})))
