@@ -115,11 +115,11 @@ def _sides(sentences: list, exam: dict, flags: list, catalogue: Catalogue) -> li
 
 
 def _sides_near(words: list, stem: str) -> list:
-    """The sides that stand up to three words before or after the organ (or "gland", for the adrenal glands)."""
+    """The sides that stand up to three words before or four after the organ (or "gland", for the adrenal glands)."""
     sides = []
     for place, word in enumerate(words):
         if word[: len(stem)] == stem or (stem == "adrenal" and word in ("gland", "glands")):
-            sides += [near for near in words[max(0, place - 3) : place + 4] if near in ("left", "right")]
+            sides += [near for near in words[max(0, place - 3) : place + 5] if near in ("left", "right")]
     return sides
 
 

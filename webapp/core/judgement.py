@@ -93,7 +93,9 @@ def _shares(exam: dict, tables: Tables) -> dict:
             share[name].append(row)
             if share["signature"] is not None:
                 if row.get("id"):
-                    share["signature"].append(row["id"] + ("-" if row.get("struck") else "+"))
+                    share["signature"].append(
+                        row["id"] + ("-" if row.get("struck") else "+") + ("!" if row.get("fork") else "")
+                    )
                 else:
                     share["signature"] = None
     return shares

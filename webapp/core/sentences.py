@@ -155,6 +155,8 @@ def finding_words(row: dict, told: Told) -> str:
     for name in ("site", "shape", "outline", "echo"):
         if row.get(name):
             pieces.append(several(row[name]))
+    if str(row.get("shape") or "").startswith(kind + ", "):
+        pieces = [row["shape"]] + [piece for piece in pieces[1:] if piece != row["shape"]]
     vessel = row.get("vessel") or {}
     if vessel.get("id"):
         state = vessel.get("state") or "state not recorded"
