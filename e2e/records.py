@@ -1,0 +1,87 @@
+"""What is really kept: the phone's journal from its IndexedDB, the practice's from its database."""
+
+import hashlib
+import json
+import sqlite3
+import time
+from collections.abc import Callable
+from typing import Any
+
+from playwright.sync_api import Page
+
+from e2e.servers import Server
+
+READ_STORE = """
+(store) => new Promise((resolve, reject) => {
+  const opening = indexedDB.open('gelside');
+  opening.onerror = () => reject(opening.error);
+  opening.onsuccess = () => {
+    const asked = opening.result.transaction(store).objectStore(store);
+    const keys = asked.getAllKeys();
+    const values = asked.getAll();
+    values.onsuccess = () => { opening.result.close(); resolve([keys.result, values.result]); };
+    values.onerror = () => reject(values.error);
+  };
+})
+"""
+
+Entry = dict[str, Any]
+
+
+def store(page: Page, name: str) -> dict[str, Any]:
+    """One object store of the phone: key to value."""
+    keys, values = page.evaluate(READ_STORE, name)
+    return dict(zip(map(str, keys), values, strict=True))
+
+
+def opened(header: str, body: str) -> Entry:
+    """Header fields, the body under "body", and the id that the header's bytes make."""
+    entry: Entry = json.loads(header)
+    assert hashlib.sha256(body.encode()).hexdigest() == entry["body_hash"]
+    return {**entry, "body": json.loads(body), "id": hashlib.sha256(header.encode()).hexdigest()}
+
+
+def phone_rows(page: Page) -> list[dict[str, Any]]:
+    """This phone's own rows by seq, each with `pending` where it waits to be sent."""
+    return sorted((row for row in store(page, "entries").values() if row["own"]), key=lambda row: int(row["seq"]))
+
+
+def phone_entries(page: Page) -> list[Entry]:
+    """This phone's own entries by seq, their ids and hashes checked."""
+    entries = [opened(row["header"], row["body"]) for row in phone_rows(page)]
+    assert [entry["seq"] for entry in entries] == list(range(1, len(entries) + 1))
+    return entries
+
+
+def pending(page: Page) -> int:
+    """How many own entries are not marked as sent."""
+    return sum(1 for row in phone_rows(page) if row.get("pending"))
+
+
+def wait_until(page: Page, holds: Callable[[], bool], within_s: float = 20) -> None:
+    """Look again and again until it holds; fails when it never does."""
+    until = time.monotonic() + within_s
+    while not holds():
+        assert time.monotonic() < until, "it never came about"
+        page.wait_for_timeout(50)
+
+
+def wait_sent(page: Page) -> None:
+    """Every own entry is marked as sent."""
+    wait_until(page, lambda: pending(page) == 0)
+
+
+def server_entries(server: Server, device: str) -> list[Entry]:
+    """What the practice holds of one device, by seq."""
+    database = sqlite3.connect(f"file:{server.instance / 'gelside.sqlite3'}?mode=ro", uri=True)
+    try:
+        rows = database.execute("select header, body from entries where device = ? order by seq", (device,)).fetchall()
+    finally:
+        database.close()
+    return [opened(header, body) for header, body in rows]
+
+
+def readings(entries: list[Entry], quantity: str) -> list[tuple[str, str]]:
+    """(value, typed) of every reading of a quantity, struck or not, in order."""
+    return [(entry["body"]["value"], entry["body"]["typed"]) for entry in entries
+            if entry["kind"] == "read" and entry["body"]["about"] == quantity]
