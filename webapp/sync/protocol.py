@@ -17,8 +17,9 @@ entries and 512 kB of texts. Everything in it is stored in one transaction and a
 - `held` entries of `device` are stored, `through` of them from 1 on without a break. For a copied phone the
   chain is followed by its links from the newest entry sent, so another phone's entries never count as this
   one's.
-- Only a parsed answer marks entries as sent. If `store_id` changed, or `through` is smaller than it was, the
-  phone sends again from there (0: all): an entry that is held already costs one `duplicate`.
+- Only a parsed answer marks entries as sent. If `store_id` changed, the phone sends everything again; if
+  `through` is smaller than it was, it sends again from there: an entry that is held already costs one
+  `duplicate`.
 - 4xx and 5xx are `{"error": {"code", "message"}}` and mean: nothing of it was stored. 400 malformed, 401
   unknown_phone, 413 too_large, 415 (compressed), 429 and 503 with Retry-After, 507 disk_full.
 - Old phones always sync: this server takes every protocol version ever released, and envelopes of any `v`.
@@ -39,10 +40,10 @@ when either changed, start from 0.
 **Revoked.** A revoked phone may push entries and photos (`"revoked": true` in every answer) and read nothing
 (403 revoked). It locks, hands over what it has, and clears itself only when the receipt covers all of it.
 
-**Restored.** A restored store has a new `store_id`; phones send again what it lacks. Phones it knows may push
-at once and read when the desk has approved them (403 to_approve). A phone it does not know (paired after the
-copy) gets 401 with `number`, six digits that the desk compares before it lets the phone in; the phone keeps
-everything meanwhile.
+**Restored.** A restored store has a new `store_id`; phones send everything again, and it keeps what it lacks.
+Phones it knows may push at once and read when the desk has approved them (403 to_approve). A phone it does not
+know (paired after the copy) gets 401 with `number`, six digits that the desk compares before it lets the phone
+in; the phone keeps everything meanwhile.
 
 **Pairing** is webapp/pairing/api.py; **photos and clips** go by their own way after the text,
 webapp/photos/routes.py.
