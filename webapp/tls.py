@@ -9,6 +9,7 @@ certificate instead (DNS-01) and needs none of this.
 import ipaddress
 import os
 import re
+import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import NamedTuple, cast
@@ -67,13 +68,16 @@ def days_left(certificate: Path, now: datetime | None = None) -> int:
     return (loaded.not_valid_after_utc - (now or datetime.now(UTC))).days
 
 
-def serve_command(folder: Path, host: str, port: int) -> str:
+def serve_command(folder: Path, host: str, port: int) -> list[str]:
     """The command that serves the practice with this certificate."""
-    return (
-        "granian --interface wsgi --factory webapp:create_app --workers 1 --blocking-threads 4 --no-ws "
-        f"--host {host} --port {port} "
-        f"--ssl-certificate {folder / SERVER} --ssl-keyfile {folder / SERVER_KEY} --ssl-protocol-min tls1.2"
-    )
+    return [
+        str(Path(sys.executable).with_name("granian")),
+        *("--interface", "wsgi", "--factory", "webapp:create_app"),
+        *("--workers", "1", "--blocking-threads", "4", "--no-ws"),
+        *("--host", host, "--port", str(port)),
+        *("--ssl-certificate", str(folder / SERVER), "--ssl-keyfile", str(folder / SERVER_KEY)),
+        *("--ssl-protocol-min", "tls1.2"),
+    ]
 
 
 def _checked(names: list[str]) -> list[str]:

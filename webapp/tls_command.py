@@ -1,6 +1,7 @@
 """`flask --app webapp tls NAME...`: certificates for the practice's own network, and what to do with them."""
 
 import io
+import shlex
 from pathlib import Path
 
 import click
@@ -65,7 +66,8 @@ def command(names: tuple[str, ...], port: int, host: str) -> None:
     address = f"https://{_in_address(names[0])}:{port}"
     click.echo(f"Certificates for {', '.join(names)} lie in {folder}.")
     click.echo("Every phone must trust the new authority." if made.new_authority else "The authority is as it was.")
-    click.echo(f"\nStart the server with:\n\n{tls.serve_command(folder, host, port)}\n")
+    start = shlex.join([f"GELSIDE_INSTANCE={current_app.instance_path}", *tls.serve_command(folder, host, port)])
+    click.echo(f"\nStart the server from the project's folder with:\n\n{start}\n")
     click.echo(terminal_qr(f"{address}/authority.crt"))
     click.echo(
         STEPS.format(

@@ -97,6 +97,13 @@ def test_what_is_no_head_is_said_so(db: Database, printed: str) -> None:
         assert chain.verify(db, printed_head=printed) == []
 
 
+def test_the_newest_entrys_id_as_first_reports_had_it_is_checked_too(db: Database) -> None:
+    phone = whole_exam()
+    journal.append(db, phone.written, "phone")
+    assert chain.verify(db, printed_head=f"9:{phone.place.prev[:16]}") == []
+    assert [fault.grave for fault in chain.verify(db, printed_head="9:0123456789abcdef")] == [True]
+
+
 def test_a_head_beyond_the_file_is_a_fault(db: Database) -> None:
     journal.append(db, whole_exam().written, "phone")
     assert "there is no entry 99" in chain.verify(db, printed_head="99-abcdef")[0].text

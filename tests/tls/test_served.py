@@ -3,11 +3,9 @@
 import hashlib
 import json
 import os
-import shlex
 import socket
 import ssl
 import subprocess
-import sys
 import time
 import urllib.request
 from collections.abc import Iterator
@@ -52,8 +50,7 @@ def served(path: Path, tmp_path: Path) -> Iterator[Served]:
     instance.mkdir()
     (instance / "config.toml").write_text(f'DATABASE = "{path}"\n')
     tls.make(instance / "tls", ["localhost"], "A practice")
-    command = shlex.split(tls.serve_command(instance / "tls", "127.0.0.1", port))
-    command[0] = str(Path(sys.executable).parent / "granian")
+    command = tls.serve_command(instance / "tls", "127.0.0.1", port)
     log = (tmp_path / "server.log").open("wb")
     server = subprocess.Popen(
         command, cwd=ROOT, env=os.environ | {"GELSIDE_INSTANCE": str(instance)}, stdout=log, stderr=log

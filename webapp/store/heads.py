@@ -2,6 +2,7 @@
 later change of the file show, even by someone who mends every hash inside the file."""
 
 import hashlib
+import re
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
@@ -65,19 +66,28 @@ def wrong(db: Database, printed: str | None = None) -> Iterator[str]:
         day, noted = kept.pop(head.arrival, (None, None))
         if day is not None and noted != head.hash:
             yield f"head of {day}: entries up to {head.arrival} are not those that arrived"
-        if wanted is not None and wanted[0] == head.arrival:
+        if wanted is not None and wanted.arrival == head.arrival:
             met = True
-            if not head.hash.startswith(wanted[1]):
+            if not (head.hash if wanted.over_all else row["id"]).startswith(wanted.digits):
                 yield f"head {printed}: the entries up to {head.arrival} are not those it was printed for"
     for arrival, (day, _) in sorted(kept.items()):
         yield f"head of {day}: entry {arrival}, which it covers, is gone"
     if wanted is not None and not met:
-        yield f"head {printed}: there is no entry {wanted[0]} here"
+        yield f"head {printed}: there is no entry {wanted.arrival} here"
 
 
-def _parsed(printed: str) -> tuple[int, str]:
-    """The arrival and the digits of a printed head. Raises ValueError."""
-    number, _, digits = printed.strip().lower().partition("-")
-    if not (number.isascii() and number.isdecimal() and digits and set(digits) <= set("0123456789abcdef")):
+class Printed(NamedTuple):
+    """A head as printed: `412-...` is over all entries; the first reports had `412:...`, the newest entry's id,
+    which speaks for its own device only."""
+
+    arrival: int
+    digits: str
+    over_all: bool
+
+
+def _parsed(printed: str) -> Printed:
+    """Raises ValueError."""
+    match = re.fullmatch(r"([0-9]{1,15})([-:])([0-9a-f]{4,64})", printed.strip().lower())
+    if match is None:
         raise ValueError(f"{printed!r} is no head: it looks like 412-9f86d081884c7d65")
-    return int(number), digits
+    return Printed(int(match.group(1)), match.group(3), match.group(2) == "-")
