@@ -7,6 +7,8 @@ import json
 
 from . import VERSION, entries, journal, judgement, learned, ordering, shapes, typed
 from . import case as cases
+from . import overlay as overlays
+from . import register as registers
 from .catalogue import Catalogue
 from .errors import CoreError
 from .limits import Limits
@@ -15,13 +17,15 @@ from .tables import Tables
 NAMES = ("catalogue", "limits", "thresholds", "descriptors", "windows", "context")
 
 
-def tables_of(texts: dict) -> Tables:
-    """Tables for `Engine` from a dict of NAMES: each JSON text or an object."""
+def tables_of(texts: dict, overlay: dict | None = None) -> Tables:
+    """Tables for `Engine` from a dict of NAMES: each JSON text or an object; the practice's overlay over them."""
     parsed = {}
     for name in NAMES:
         given = texts[name]
         parsed[name] = json.loads(given) if isinstance(given, str) else given
     catalogue = Catalogue(parsed["catalogue"])
+    if overlay is not None:
+        parsed = overlays.applied(parsed, overlay, catalogue)
     return Tables(catalogue, Limits(parsed["limits"], catalogue), parsed)
 
 
@@ -137,6 +141,10 @@ class Engine:
             target = self.tables.catalogue.quantity(request["quantity"])["unit"]
         return typed.read(request.get("text"), shapes.text(request.get("unit") or target, "unit"), target)
 
+    def register(self, request: dict) -> dict:
+        """All rows, sets and thresholds in plain words (register.py): {"register": ...}."""
+        return {"register": registers.made(self.tables)}
+
     def version(self, request: dict) -> dict:
         return {"core_version": VERSION, "limits_version": self.tables.limits.version}
 
@@ -172,5 +180,6 @@ CALLS = {
     "assess": Engine.assess,
     "learn": Engine.learn,
     "typed": Engine.typed,
+    "register": Engine.register,
     "version": Engine.version,
 }

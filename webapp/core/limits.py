@@ -17,6 +17,7 @@ class Limits:
     def __init__(self, table: dict, catalogue: Catalogue) -> None:
         self.version = table["version"]
         self.sources = table["sources"]
+        self.all = table["rows"]
         self.by_id = {}
         by_pattern = {}
         for row in table["rows"]:
@@ -51,7 +52,8 @@ def _rows_for(species: str, quantity: str, by_pattern: dict) -> list:
     for pattern in _patterns(quantity):
         own += [row for row in by_pattern.get(pattern, []) if species in row["species"].split("+")]
     is_node = quantity[:5] == "node." and quantity[-10:] == ".thickness"
-    if is_node and not any([row["use"] in JUDGING for row in own]):
+    # A row that the practice switched off still keeps its place: nothing judges in its stead that did not before.
+    if is_node and not any([row.get("was", row["use"]) in JUDGING for row in own]):
         own += [row for row in by_pattern.get("node.any.thickness", []) if species in row["species"].split("+")]
     return own
 
