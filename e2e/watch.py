@@ -16,6 +16,11 @@ class Watch:
 
     def __init__(self) -> None:
         self.complaints: list[str] = []
+        self.expected = EXPECTED
+
+    def expect(self, *words: str) -> None:
+        """What the browser itself will print about requests that this test makes fail."""
+        self.expected += words
 
     def over(self, context: BrowserContext) -> None:
         context.add_init_script(REPORT_BREACHES)
@@ -31,7 +36,7 @@ class Watch:
         self.complaints.append(f"thrown: {error}")
 
     def _console(self, message: ConsoleMessage) -> None:
-        if message.type in ("error", "warning") and not any(word in message.text for word in EXPECTED):
+        if message.type in ("error", "warning") and not any(word in message.text for word in self.expected):
             self.complaints.append(f"{message.type}: {message.text} ({message.location.get('url')})")
 
     def assert_quiet(self) -> None:
