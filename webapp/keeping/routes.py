@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from flask import Blueprint, Response, current_app, flash, redirect, render_template, request, url_for
+from flask import Blueprint, Response, flash, redirect, render_template, request, url_for
 from flask_wtf import FlaskForm
 from flask_wtf.file import FileField, FileRequired
 from werkzeug.wrappers import Response as AnyResponse
@@ -10,6 +10,7 @@ from wtforms import SubmitField
 
 from webapp.accounts import signed_in
 from webapp.keeping import importing, lost
+from webapp.pairing import listing
 from webapp.photos import register
 from webapp.store import heads, meta
 from webapp.store.db import get_db
@@ -69,10 +70,9 @@ def _page(form: ImportForm) -> str:
         "keeping/records.html",
         form=form,
         head=heads.now(db),
-        restored_at=meta.find(db, "restored_at"),
+        restored_at=listing.moment(meta.find(db, "restored_at")),
         restored_from=meta.find(db, "restored_from"),
         missing=lost.missing(db),
         awaited=len(register.awaited(db)),
         second_bodies=db.execute("select count(*) from other_bodies").fetchone()[0],
-        database=current_app.config["DATABASE"],
     )

@@ -10,10 +10,6 @@ NAME = [InputRequired("Give the phone a name."), Length(max=60, message="A name 
 PIN = [SelectChoice("yes", "Phones ask for a PIN"), SelectChoice("no", "Phones open without a PIN")]
 
 
-class StepForm(FlaskForm):
-    """A button and nothing else."""
-
-
 class PhoneForm(FlaskForm):
     """What a phone is called, and whose it is."""
 

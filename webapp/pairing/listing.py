@@ -34,7 +34,7 @@ def _row(db: Database, phone: dict[str, Any], copies: list[dict[str, Any]], now:
         "unsent": _unsent(report, now),
         "app": report.get("app") or "not reported",
         "rules": _rules(report.get("rules")),
-        "device": (phone["last_device"] or "")[:8] or "none yet",
+        "device": f"device {phone['last_device'][:8]}" if phone["last_device"] else "no device yet",
         "remarks": _remarks(db, phone, copies),
     }
 
@@ -45,7 +45,7 @@ def _unsent(report: dict[str, Any], now: datetime) -> dict[str, str]:
         return {"shape": "–", "words": "not reported", "grade": "note"}
     if not report["unsent"]:
         return {"shape": "○", "words": "nothing", "grade": "note"}
-    words = f"{report['unsent']} {'entry' if report['unsent'] == 1 else 'entries'}"
+    words = _entries(report["unsent"])
     hours = _hours(report.get("oldest"), now)
     if hours is None:
         return {"shape": "◇", "words": words, "grade": "note"}
@@ -75,16 +75,20 @@ def _remarks(db: Database, phone: dict[str, Any], copies: list[dict[str, Any]]) 
     told = []
     if phone["revoked_at"]:
         sent = phones.sent_since_revoked(db, phone)
-        told.append(f"Revoked {moment(phone['revoked_at'])}; {sent} {'entry' if sent == 1 else 'entries'} sent since.")
+        told.append(f"Revoked {moment(phone['revoked_at'])}; {_entries(sent)} sent since.")
     if phone["storage_lost_at"]:
         told.append(f"Its storage was cleared by {moment(phone['storage_lost_at'])}: what was unsent then is lost.")
     for copy in copies:
         if phone["id"] == copy["phone"]:
             told.append(
-                f"This phone was copied: {copy['entries']} entries from number {copy['seq']} on stand under "
+                f"This phone was copied: {_entries(copy['entries'])} from number {copy['seq']} on, listed under "
                 f"the new device name {copy['name'][:8]}. Both are kept."
             )
     return told
+
+
+def _entries(many: int) -> str:
+    return f"{many} {'entry' if many == 1 else 'entries'}"
 
 
 def moment(at: str | None) -> str:

@@ -10,7 +10,7 @@ from wtforms.fields.choices import SelectChoice
 
 from webapp.accounts import person_here, signed_in
 from webapp.pairing import clock, codes, listing, pairings
-from webapp.pairing.forms import PhoneForm, SettingsForm, StepForm
+from webapp.pairing.forms import PhoneForm, SettingsForm
 from webapp.store import meta, people, phones, strangers
 from webapp.store.db import get_db, write
 
@@ -44,7 +44,6 @@ def _phones_page(settings: SettingsForm) -> str:
     db = get_db()
     return render_template(
         "pairing/phones.html",
-        step=StepForm(),
         rows=listing.rows(db, clock.now()),
         strangers=[row | {"since": listing.moment(row["first_seen"])} for row in strangers.waiting(db)],
         settings=settings,
@@ -78,7 +77,6 @@ def pair_page(pairing: str) -> str:
         safe=address.startswith("https://") or address.split("//", 1)[1].split(":")[0] in LOOPBACK,
         until=listing.moment(row["until"]),
         form=form,
-        step=StepForm(),
     )
 
 
