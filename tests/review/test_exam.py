@@ -74,7 +74,7 @@ def test_an_exam_the_rules_cannot_read_still_shows_its_entries(
     arrive(db, whole_exam())
     browser = sign_in()
 
-    def broken(question: dict[str, object]) -> dict[str, object]:
+    def broken(*asked: object) -> dict[str, object]:
         raise exams.rules.RulesError("no rule for this")
 
     monkeypatch.setattr(exams.rules, "call", broken)
@@ -248,7 +248,7 @@ def test_an_earlier_exam_stands_beside_with_date_and_change(db: Database, sign_i
     arrive(db, before)
     page = Vet(sign_in()).page
     assert "on 2 May 2026" in page
-    assert "+1.2 mm" in page or "+1.3 mm" in page
+    assert "+1.25 mm" in page  # 6.3 less 5.1 as shown would not add up to the exact difference
 
 
 def test_an_empty_practice_says_so(sign_in: Enter) -> None:

@@ -35,7 +35,7 @@ def _beside(judge: Judge, now: dict, then: dict, date: str | None) -> dict:
         "unit": unit,
         "n": then["n"],
         "date": date,
-        "change": _signed(judge.show(gap, name)),
+        "change": _signed(_gap_words(judge, now, then, gap)),
         "change_percent": _signed(percent) if percent is not None else None,
         "verdict": {True: "changed", False: "not distinguishable", None: "unknown"}[moved],
         "differs": _differs(now, then),
@@ -81,6 +81,16 @@ def _differs(now: dict, then: dict) -> list:
         if before and after and before != after:
             made.append(name + ": " + ", ".join(before) + " then, " + ", ".join(after) + " now")
     return made
+
+
+def _gap_words(judge: Judge, now: dict, then: dict, gap: tuple[int, int]) -> str:
+    """The difference with the quantity's decimals, or one more where the values shown would not add up to it."""
+    places = judge.catalogue.quantity(now["id"])["decimals"]
+    shown = [decimals.parse(decimals.show(value["mean"], places)) for value in (now, then)]
+    words = decimals.show(gap, places)
+    if decimals.compare(decimals.sub(shown[0], shown[1]), decimals.parse(words)) == 0:
+        return words
+    return decimals.show(gap, places + 1)
 
 
 def _signed(text: str) -> str:

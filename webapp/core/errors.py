@@ -5,6 +5,8 @@ class CoreError(Exception):
     """Input that cannot be judged: `code` for programs, `message` says what happened and what to do."""
 
     def __init__(self, code: str, message: str) -> None:
-        super().__init__(message)
+        # One line whatever was typed: the message is printed, logged and shown on a small screen.
+        line = " ".join(message.split())
+        super().__init__(line)
         self.code = code
-        self.message = message
+        self.message = line

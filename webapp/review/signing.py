@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 from sqlite_utils import Database
 
 from webapp import rules
-from webapp.store import desk, exams, meta, people, reasons, reports
+from webapp.store import desk, exams, heads, meta, people, reasons, reports
 from webapp.store.db import write
 from webapp.store.entries import Act
 
@@ -148,7 +148,6 @@ def _facts(
     amendments: list[dict[str, Any]],
 ) -> dict[str, Any]:
     """What the report says of itself."""
-    newest = next(db.query("select arrival, id from entries order by arrival desc limit 1"))
     return {
         "practice": meta.get(db, "practice"),
         "version": version,
@@ -160,7 +159,7 @@ def _facts(
         "core_version": rules.core_version(),
         "entries": len(folded.ids),
         "amendments": amendments,
-        "head": f"{newest['arrival']}:{newest['id'][:16]}",
+        "head": heads.now(db).text,
         "people": {person["id"]: person["name"] for person in people.everyone(db)},
     }
 
