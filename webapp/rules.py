@@ -2,15 +2,16 @@
 
 import hashlib
 import json
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
 import webapp.core
 from webapp.core import engine
+from webapp.core.errors import CoreError
 from webapp.store.entries import open_entry
 
-__all__ = ["RulesError", "call", "core_version", "open_entry", "tables", "tables_hash"]
+__all__ = ["RulesError", "call", "core_version", "limits_version", "open_entry", "tables", "tables_hash"]
 
 TABLES = engine.NAMES
 FOLDER = Path(__file__).parent / "core" / "tables"
@@ -20,14 +21,17 @@ class RulesError(ValueError):
     """The rules could not answer; the message is theirs."""
 
 
-def call(question: dict[str, Any]) -> dict[str, Any]:
-    """Ask the rule engine (`do` = open, apply, assess, typed) and return its answer.
+def call(question: dict[str, Any], overlay: dict[str, Any] | None = None) -> dict[str, Any]:
+    """Ask the rule engine (`do` = open, apply, assess, learn, typed, register) and return its answer.
 
+    `overlay` = the practice's own over the published tables (store.overlays), None for these alone.
     Every call has an engine of its own: nothing of one exam can reach another request.
-    Raises RulesError where the engine answers with an error or fails.
+    Raises RulesError where the overlay is nonsense, and where the engine answers with an error or fails.
     """
     try:
-        text = engine.Engine(_engine_tables()).call(json.dumps(question, ensure_ascii=False))
+        text = engine.Engine(_engine_tables(_key(overlay))).call(json.dumps(question, ensure_ascii=False))
+    except CoreError as error:
+        raise RulesError(error.message) from error
     except Exception as error:
         raise RulesError(f"the rules failed on this: {type(error).__name__}: {error}") from error
     answer: dict[str, Any] = json.loads(text)
@@ -51,6 +55,11 @@ def tables_hash() -> str:
     return total.hexdigest()
 
 
+def limits_version(overlay: dict[str, Any] | None = None) -> str:
+    """The version of the limits, with the count of the practice's changes where it has made any."""
+    return str(_engine_tables(_key(overlay)).limits.version)
+
+
 def core_version() -> str:
     """The version of the shared rule code."""
     return str(webapp.core.VERSION)
@@ -61,6 +70,11 @@ def _texts() -> dict[str, str]:
     return {name: (FOLDER / f"{name}.json").read_text(encoding="utf-8") for name in TABLES}
 
 
-@cache
-def _engine_tables() -> Any:
-    return engine.tables_of(_texts())
+def _key(overlay: dict[str, Any] | None) -> str | None:
+    return None if overlay is None else json.dumps(overlay, sort_keys=True, ensure_ascii=False)
+
+
+# The published tables, those in force, and those of exams signed before the last changes.
+@lru_cache(maxsize=8)
+def _engine_tables(overlay: str | None) -> Any:
+    return engine.tables_of(_texts(), None if overlay is None else json.loads(overlay))

@@ -190,7 +190,7 @@ def test_an_earlier_exam_that_arrives_late_changes_the_later_ones_row(db: Databa
 def test_an_exam_the_rules_fail_on_is_kept_and_listed_with_its_trouble(
     db: Database, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def broken(question: dict[str, object]) -> dict[str, object]:
+    def broken(*asked: object) -> dict[str, object]:
         raise exams.rules.RulesError("no rule for this")
 
     monkeypatch.setattr(exams.rules, "call", broken)

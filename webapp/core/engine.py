@@ -126,13 +126,17 @@ class Engine:
         return answer
 
     def learn(self, request: dict) -> dict:
-        """The spread learned from many exams, {"exams": [[entries] ...]} -> {"learned": ...} (learned.py)."""
-        exams = []
+        """The spread learned from many exams, {"exams": [[entries] ...]} -> {"learned", "sums"} (learned.py).
+
+        `sums` is what each of these exams adds; given again as {"sums": [...]}, it stands for its exam.
+        """
+        parts = []
         for rows in request.get("exams") or []:
             one = journal.Journal(self.tables.catalogue)
             one.add(_entries(rows))
-            exams.append(one.exam())
-        return {"learned": learned.collect(exams, self.tables.catalogue, self.tables.thresholds)}
+            parts.append(learned.sums(one.exam(), self.tables.catalogue))
+        known = request.get("sums") or []
+        return {"learned": learned.pooled(known + parts, self.tables.thresholds), "sums": parts}
 
     def typed(self, request: dict) -> dict:
         """A typed number in the quantity's unit; `unit` is the unit that the person types in (typed.py)."""

@@ -31,23 +31,47 @@ def collect(exams: list, catalogue: Catalogue, thresholds: dict) -> dict:
 
     row = {"sd" decimal text or None, "df", "groups", "repeatability", "enough", "words"}; sd in the quantity's unit.
     """
-    sums: dict = {}
+    return pooled([sums(exam, catalogue) for exam in exams], thresholds)
+
+
+def sums(exam: dict, catalogue: Catalogue) -> dict:
+    """What one exam adds: {pattern: {"unit", "observers": {id: ["top/bottom" sum of squares, df, groups]}}}, exact."""
+    made: dict = {}
+    for observer, quantity, numbers in _groups(exam, catalogue):
+        row = made.setdefault(pattern(quantity), {"unit": catalogue.quantity(quantity)["unit"], "observers": {}})
+        more = len(numbers) - 1
+        _add(row["observers"], observer, decimals.mul(decimals.variance(numbers), (more, 1)), more, 1)
+    for name in made:
+        for total in made[name]["observers"].values():
+            total[0] = str(total[0][0]) + "/" + str(total[0][1])
+    return made
+
+
+def _add(totals: dict, who: str, squares: tuple[int, int], freedom: int, groups: int) -> None:
+    total = totals.setdefault(who, [(0, 1), 0, 0])
+    total[0] = decimals.add(total[0], squares)
+    total[1] += freedom
+    total[2] += groups
+
+
+def pooled(parts: list, thresholds: dict) -> dict:
+    """The spread from what many exams add, as `collect` gives it."""
+    totals: dict = {}
     units = {}
-    for exam in exams:
-        for observer, quantity, numbers in _groups(exam, catalogue):
-            name = pattern(quantity)
-            units[name] = catalogue.quantity(quantity)["unit"]
-            for who in ("", observer):
-                total = sums.setdefault(name, {}).setdefault(who, [(0, 1), 0, 0])
-                more = len(numbers) - 1
-                total[0] = decimals.add(total[0], decimals.mul(decimals.variance(numbers), (more, 1)))
-                total[1] += more
-                total[2] += 1
+    for part in parts:
+        for name in part:
+            units[name] = part[name]["unit"]
+            known = totals.setdefault(name, {})
+            for who in part[name]["observers"]:
+                text, freedom, groups = part[name]["observers"][who]
+                top, _, bottom = text.partition("/")
+                for key in ("", who):
+                    _add(known, key, (int(top), int(bottom)), freedom, groups)
     least = thresholds["learned_spread"]["least_df"]
     z = decimals.parse(thresholds["normal_95"]["z"])
     learned = {}
-    for name in ordering.by_keys(list(sums), list(sums)):
-        rows = {who: _row(sums[name][who], least, z, units[name]) for who in sums[name]}
+    for name in ordering.by_keys(list(totals), list(totals)):
+        rows = {who: _row(totals[name][who], least, z, units[name]) for who in totals[name]}
         learned[name] = {"unit": units[name], "pooled": rows.pop(""), "observers": rows}
     return learned
 

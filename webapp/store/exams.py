@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from sqlite_utils import Database
 
 from webapp import rules
-from webapp.store import devices, kept, reasons, reports
+from webapp.store import devices, kept, learned, overlays, reasons, reports
 from webapp.store.db import write
 
 log = logging.getLogger(__name__)
@@ -30,8 +30,11 @@ class Folded(NamedTuple):
     through: int
 
 
-def fold(db: Database, exam_id: str, through: int | None = None) -> Folded:
+def fold(db: Database, exam_id: str, through: int | None = None, with_learned: bool = True) -> Folded:
     """Fold one exam with the earlier ones of its animal; `through` stops at that arrival number.
+
+    It is judged by the limits in force, and once signed by those in force when it was first signed; and
+    `with_learned` by the spread that the practice has learned.
 
     Raises LookupError for an exam nobody has sent an entry of, and rules.RulesError when the
     rules cannot judge it.
@@ -46,7 +49,9 @@ def fold(db: Database, exam_id: str, through: int | None = None) -> Folded:
             "earlier": [{"entries": group} for group in _earlier(db, exam_id, [row.entry for row in rows])],
             # The exam's own day, so that the same journal gives the same projection on any day.
             "today": _date([row.entry for row in rows]),
-        }
+            "learned": learned.in_use(db) if with_learned else {},
+        },
+        overlays.in_force(db, reports.first_signed(db, exam_id)),
     )
     return Folded(
         answer["exam"],
@@ -109,8 +114,10 @@ def refresh(db: Database, touched: Iterable[str]) -> None:
 
 def projection(db: Database, exam_id: str) -> dict[str, Any]:
     """The row of `exams` that the journal gives for this exam."""
+    issued = reports.versions(db, exam_id)
     try:
-        folded = fold(db, exam_id)
+        # What is learned goes on changing; a signed exam's row does not.
+        folded = fold(db, exam_id, with_learned=not issued)
     except rules.RulesError as error:
         # Entries are kept whatever the rules make of them, so this is shown and does not refuse a push.
         log.exception("exam %s could not be folded", exam_id)
@@ -128,7 +135,7 @@ def projection(db: Database, exam_id: str) -> dict[str, Any]:
             sort_keys=True,
         ),
         "question": str(exam["question"].get("text") or ""),
-        "state": _state(exam, reports.versions(db, exam_id)),
+        "state": _state(exam, issued),
         "reasons": json.dumps(reasons.of(exam, folded.judgement), ensure_ascii=False, sort_keys=True),
         "entries": len(folded.ids),
         "trouble": None,
@@ -166,6 +173,12 @@ def _unread_row(db: Database, exam_id: str, error: rules.RulesError) -> dict[str
 def all_ids(db: Database) -> list[str]:
     """Every exam the journal knows, oldest id first."""
     query = "select distinct exam from entries where exam is not null order by exam"
+    return [row["exam"] for row in db.query(query)]
+
+
+def unsigned(db: Database) -> list[str]:
+    """The exams that no report was issued of: their rows follow the limits and the spread in force."""
+    query = "select exam from exams where exam not in (select exam from reports) order by exam"
     return [row["exam"] for row in db.query(query)]
 
 

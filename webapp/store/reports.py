@@ -37,6 +37,16 @@ def versions(db: Database, exam: str) -> list[dict[str, Any]]:
     return list(db.query(f"select {_LIST} from reports where exam = ? order by version", [exam]))
 
 
+def first_signed(db: Database, exam: str) -> int | None:
+    """The arrival number of the exam's first signature issued here, or None."""
+    query = (
+        "select entries.arrival from reports join entries on entries.id = reports.signed_id "
+        "where reports.exam = ? order by reports.version limit 1"
+    )
+    row = next(db.query(query, [exam]), None)
+    return row["arrival"] if row else None
+
+
 def version(db: Database, exam: str, number: int) -> dict[str, Any] | None:
     """One version with everything kept of it, or None."""
     return next(db.query("select * from reports where exam = ? and version = ?", [exam, number]), None)

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
-from webapp.store import schema_phones
+from webapp.store import schema_phones, schema_practice
 from webapp.store.entries import new_device
 
 migrations = Migrations("gelside")
@@ -164,6 +164,11 @@ def m007_pairing(db: Database) -> None:
 @migrations()
 def m008_photos(db: Database) -> None:
     _run(db, schema_phones.PHOTOS + APPEND_ONLY.format(table="photos"))
+
+
+@migrations()
+def m009_practice(db: Database) -> None:
+    _run(db, schema_practice.LIMITS + schema_practice.LEARNED)
 
 
 def _run(db: Database, script: str) -> None:
