@@ -142,6 +142,8 @@ def test_new_version_waits_for_the_word_and_keeps_the_exam(versions: TwoVersions
     page.route("**/api/**", lambda route: route.abort("connectionrefused"))
     page.goto(versions.address)
     expect(page.locator("body[data-offline=ready][data-screen=list]")).to_be_attached(timeout=LIST_WITHIN_MS)
+    page.reload()  # only from its second start on does the kept version serve the page
+    expect(page.locator("body[data-offline=ready][data-screen=list]")).to_be_attached(timeout=LIST_WITHIN_MS)
     hands = Hands(page)
     record_unconnected(hands)
     entries = phone_entries(page)

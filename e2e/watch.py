@@ -16,7 +16,7 @@ class Watch:
 
     def __init__(self) -> None:
         self.complaints: list[str] = []
-        self.expected = EXPECTED
+        self.expected = list(EXPECTED)
 
     def expect(self, *words: str) -> None:
         """What the browser itself will print about requests that this test makes fail."""
