@@ -1,9 +1,11 @@
 /** What a tap means: from a control on the screen to the entries that are recorded. */
+import { recordsBehind } from './answers.js';
+import { fieldsOf } from './circumstances.js';
 import { claim, nextBox, nextOpen } from './order.js';
-import { go, keepPosition, record, screenRows } from './exam.js';
+import { freeHand, go, heldByDigits, keepPosition, record, screenRows } from './exam.js';
 import { NumberProblem, question, readNumber, shift } from './number.js';
 import { say, state, updateSession } from './state.js';
-import { catalogue, label, quantityOf, seenWords, structureOf } from './tables.js';
+import { catalogue, inputsOf, label, quantityOf, seenWords, structureOf } from './tables.js';
 
 /** @typedef {import('./exam.js').Act} Act */
 
@@ -53,7 +55,7 @@ export function typedReading(how = {}) {
       return null;
     }
     /** @type {Record<string, any>} */
-    const body = { about: quantity.id, ...read, ...session.how };
+    const body = { about: quantity.id, ...read, ...fieldsOf(session.how, state.settings.machineRows) };
     if (quantity.plane && !body.plane) body.plane = quantity.plane;
     if (quantity.id.startsWith('lesion.')) body.lesion = session.lesion;
     return { kind: 'read', body };
@@ -98,10 +100,7 @@ export function takeOffer(value) {
 export function skipBox() {
   const session = state.session;
   if (!session) return;
-  if (session.typed) {
-    updateSession({ problem: `${session.typed} is typed but not kept: keep it or erase it first.` });
-    return;
-  }
+  if (heldByDigits()) return;
   const list = screenRows().filter((row) => row.quantity);
   const place = list.findIndex((row) => row.id === session.row);
   const next = list[(place + 1) % list.length];
@@ -126,10 +125,7 @@ export function unfoldMeasures() {
 export function chooseRow(row) {
   const session = state.session;
   if (!session) return;
-  if (session.typed && session.row !== row) {
-    updateSession({ problem: `${session.typed} is typed but not kept: keep it or erase it first.` });
-    return;
-  }
+  if (session.row !== row && heldByDigits()) return;
   updateSession({ row, panel: null, problem: null, asking: null });
   keepPosition();
 }
@@ -171,13 +167,16 @@ export function markSeen(about, seen, why) {
   const words = `${label(about)}: ${seenWords(seen)}${why.length ? ` (${why.join(', ')})` : ''}`;
   session.panel = null;
   if (structureOf(about) && state.screen === 'exam') finishStructure(about, [act], words);
-  else record([act], words);
+  else {
+    record([act], words);
+    freeHand(session);
+  }
 }
 
 /** Record and go on to the next structure that nobody answered. @param {string} about @param {Act[]} acts @param {string} words */
 export function finishStructure(about, acts, words) {
   const session = state.session;
-  if (!session) return;
+  if (!session || heldByDigits()) return;
   record(acts, words);
   const next = nextOpen(catalogue(), session.view, about);
   if (next) go(next, null);
@@ -196,6 +195,7 @@ export function markPartly(about, parts, why) {
   session.panel = null;
   record(acts, `${label(about)}: partly seen${why.length ? ` (${why.join(', ')})` : ''}`);
   session.parts = true;
+  freeHand(session);
 }
 
 /** @param {string} id @param {string} why */
@@ -241,12 +241,12 @@ export function setFields(fields, words = '') {
   return record(acts, words || fields.map((field) => label(field.about)).join(', '));
 }
 
-/** @param {import('./types').Line} line @param {string} reason */
+/** A person's reason for letting a line stand; it names the records it speaks of. @param {import('./types').Line} line @param {string} reason */
 export function acknowledge(line, reason) {
   const session = state.session;
-  if (!session) return;
+  if (!session || !reason) return;
   session.panel = null;
-  const of = session.view.readings.filter((one) => !one.struck && one.quantity === line.about).map((one) => one.id);
+  const of = recordsBehind(line, session.view, inputsOf);
   record([{ kind: 'acknowledged', body: { about: line.about, flag: line.kind || '', reason }, of }], `${label(line.about)}: ${reason}`);
 }
 

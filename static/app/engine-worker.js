@@ -10,9 +10,10 @@ const GLUE = `
 import json
 from core import engine
 _engine = None
-def load(text):
+def load(text, own):
     global _engine
-    _engine = engine.Engine(engine.tables_of(json.loads(text)))
+    texts = json.loads(text)
+    _engine = engine.Engine(engine.tables_of(texts, json.loads(own)) if own else engine.tables_of(texts))
 def call(text):
     return _engine.call(text)
 `;
@@ -28,19 +29,40 @@ scope.onmessage = (/** @type {MessageEvent} */ event) => {
 /** @type {((text: string) => string) | null} */
 let call = null;
 
-/** @param {{runtime: string, wasm: string, rules: string}} places */
+/** @param {{runtime: string, wasm: string, rules: string, overlay: any}} places `overlay`: the practice's own rows and switches */
 async function start(places) {
   try {
     const [{ loadMicroPython }, rules] = await Promise.all([import(places.runtime), fetchRules(places.rules)]);
     const python = await loadMicroPython({ url: places.wasm, heapsize: 4 * 1024 * 1024, pystack: 16 * 1024 });
     mount(python, rules.files);
     python.runPython(GLUE);
-    python.globals.get('load')(JSON.stringify(rules.tables));
+    const overlayProblem = loadTables(python, rules.tables, places.overlay);
     const engineCall = python.globals.get('call');
     call = (text) => engineCall(text);
-    scope.postMessage({ ready: true, hash: rules.hash });
+    scope.postMessage({ ready: true, versions: JSON.parse(call('{"do":"version"}')), overlayProblem });
   } catch (error) {
     scope.postMessage({ failed: words(error) });
+  }
+}
+
+/**
+ * The shipped tables with the practice's own on top. If those cannot be read, the shipped ones serve and it is said.
+ * @param {any} python @param {Record<string, string>} tables @param {any} overlay
+ * @returns {string | null} why the practice's own are not in use
+ */
+function loadTables(python, tables, overlay) {
+  const load = python.globals.get('load');
+  const shipped = JSON.stringify(tables);
+  if (!overlay) {
+    load(shipped, '');
+    return null;
+  }
+  try {
+    load(shipped, JSON.stringify(overlay));
+    return null;
+  } catch (error) {
+    load(shipped, '');
+    return words(error).trim().split('\n').pop() || 'unreadable';
   }
 }
 
@@ -70,9 +92,10 @@ function mount(python, files) {
 /** @type {import('./merge.js').Whole | null} the exam that is open in the engine */
 let kept = null;
 
-/** @param {any} answer of the engine, to an open or apply */
+/** @param {any} answer of the engine */
 function whole(answer) {
-  if (answer.error) return answer;
+  // Only the answers to an open or apply are a (part of an) exam.
+  if (!answer.exam && !answer.delta) return answer;
   kept = merge(kept, answer);
   return { exam: kept.exam, judgement: judgementOf(kept), earlier: kept.earlier };
 }

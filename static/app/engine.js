@@ -19,13 +19,30 @@ let ready = false;
 let number = 0;
 /** @type {Map<number, Call>} */
 const calls = new Map();
-/** @type {(state: {ready: boolean, failed: string | null}) => void} */
-let listener = () => undefined;
+/** @typedef {{ready: boolean, failed: string | null, versions?: import('./types').Versions, overlayProblem?: string | null}} EngineState */
 
-/** @param {(state: {ready: boolean, failed: string | null}) => void} onState */
-export function startEngine(onState) {
+/** @type {(state: EngineState) => void} */
+let listener = () => undefined;
+/** The practice's own rows and switches, or null. @type {any} */
+let overlay = null;
+
+/** @param {(state: EngineState) => void} onState @param {any} own the practice's rows and switches, or null */
+export function startEngine(onState, own) {
   listener = onState;
+  overlay = own;
   begin();
+}
+
+/**
+ * Judge by other rows from now on: a fresh engine. The caller sees to it that no exam is open.
+ * @param {any} own @returns {boolean} whether anything changed
+ */
+export function useOverlay(own) {
+  if (JSON.stringify(own) === JSON.stringify(overlay)) return false;
+  overlay = own;
+  worker?.terminate();
+  begin();
+  return true;
 }
 
 function begin() {
@@ -33,14 +50,14 @@ function begin() {
   worker = new Worker(PLACES.worker, { type: 'module', name: 'rules' });
   worker.onmessage = (event) => receive(event.data);
   worker.onerror = (event) => fail(event.message || 'the rules stopped');
-  worker.postMessage({ start: { runtime: PLACES.runtime, wasm: PLACES.wasm, rules: PLACES.rules } });
+  worker.postMessage({ start: { runtime: PLACES.runtime, wasm: PLACES.wasm, rules: PLACES.rules, overlay } });
 }
 
 /** @param {any} message */
 function receive(message) {
   if (message.ready) {
     ready = true;
-    listener({ ready: true, failed: null });
+    listener({ ready: true, failed: null, versions: message.versions, overlayProblem: message.overlayProblem });
     for (const [id, waiting] of calls) worker?.postMessage({ id, text: waiting.text });
     return;
   }

@@ -6,6 +6,8 @@
 /** @typedef {import('./types').Entry} Entry */
 /** @typedef {import('./types').ExamView} ExamView */
 
+const CIRCUMSTANCES = ['plane', 'view', 'cut', 'acquired', 'recumbency', 'window', 'distance', 'depth_mm', 'rows'];
+
 /** @param {Entry[]} entries @returns {(id: string) => boolean} whether no effective strike names the entry */
 export function effectiveness(entries) {
   /** @type {Map<string, Entry[]>} */
@@ -95,7 +97,7 @@ function take(view, entry, counts) {
   if (!counts) return;
   if (entry.kind === 'closed') view.closed = true;
   if (entry.kind === 'signed') view.signed = true;
-  if (entry.kind === 'acknowledged') view.acknowledged.push({ about: body.about, flag: body.flag, reason: body.reason });
+  if (entry.kind === 'acknowledged') view.acknowledged.push({ id, about: body.about, flag: body.flag, reason: body.reason, of: entry.of });
 }
 
 /** @param {Entry} entry @param {boolean} struck @returns {import('./types').Reading} */
@@ -107,15 +109,16 @@ function readingOf({ id, body, at }, struck) {
     unit: body.unit,
     typed: body.typed ?? body.value,
     typed_unit: body.typed_unit ?? body.unit,
-    plane: body.plane ?? null,
-    view: body.view ?? null,
-    cut: body.cut ?? null,
-    acquired: body.acquired ?? null,
-    recumbency: body.recumbency ?? null,
+    how: howOf(body),
     lesion: body.lesion ?? null,
     struck,
     at,
   };
+}
+
+/** The circumstances that a reading carries. @param {Record<string, any>} body @returns {Record<string, string>} */
+function howOf(body) {
+  return Object.fromEntries(CIRCUMSTANCES.filter((key) => body[key]).map((key) => [key, String(body[key])]));
 }
 
 /** Slots: the last head is shown; the engine reports a fork. @param {ExamView} view @param {Entry[]} entries @param {(id: string) => boolean} counts */

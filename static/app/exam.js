@@ -2,7 +2,8 @@
  * The exam on the screen: opening, recording, judging. Every act goes through `record`: shown at once as
  * provisional, appended in one strict transaction, then handed to the rule code.
  */
-import { setDraft, storageWords } from './db.js';
+import { carried } from './circumstances.js';
+import { getDraft, setDraft, storageWords } from './db.js';
 import { ask, restartEngine } from './engine.js';
 import { localDate, localTime, uuid7 } from './entry.js';
 import { heads, lastAct, viewOf } from './exam-view.js';
@@ -55,16 +56,25 @@ export async function show(exam, position) {
     return;
   }
   const list = catalogue().structures;
-  const first = position?.structure || nextOpen(catalogue(), view, list[list.length - 1].id) || list[0].id;
+  const left = position ? null : await leftDigits(exam);
+  const first = (position || left)?.structure || nextOpen(catalogue(), view, list[list.length - 1].id) || list[0].id;
   state.session = {
     id: exam, entries, provisional: [], view, judgement: null, judged: 0, earlier: [], folded: null,
     structure: first, row: null, typed: '', panel: null, parts: false, more: false, problem: null,
     asking: null, lastAct: null, lesion: null, how: {}, unsaved: null,
+    learned: state.practice?.learned || {},
   };
-  go(first, position);
+  go(first, position || left);
   await offerUndo(state.session);
   update({ screen: 'exam', trouble: null, resume: null });
   await judgeAll();
+}
+
+/** Digits that were typed when another animal was chosen after an interruption: they come back with their exam, once. @param {string} exam */
+async function leftDigits(exam) {
+  const left = await getDraft(`typed:${exam}`);
+  if (left) await setDraft(`typed:${exam}`, null);
+  return left || null;
 }
 
 /** Undo reaches back over an interruption: to the newest act of this phone. @param {import('./state').Session} session */
@@ -76,11 +86,22 @@ async function offerUndo(session) {
   session.lastAct = { words, ids: [act.id], structure: structureIdOf(about) || session.structure, first: act };
 }
 
-/** Go to a structure (and a row). @param {string} structure @param {{row?: string | null, typed?: string} | null} [place] */
+/** Typed digits hold the hand where it is: the box is shown, and what to do about them is said. @returns {boolean} whether they do */
+export function heldByDigits() {
+  const session = state.session;
+  if (!session?.typed) return false;
+  const problem = `${session.typed} is typed but not kept: keep it or erase it first.`;
+  Object.assign(session, { problem, panel: null });
+  say(problem);
+  update({ screen: 'exam', form: null });
+  return true;
+}
+
+/** Go to a structure (and a row). @param {string} structure @param {{row?: string | null, typed?: string, how?: Record<string, string>} | null} [place] */
 export function go(structure, place) {
   const session = state.session;
-  if (!session) return;
-  Object.assign(session, { structure, panel: null, parts: false, more: false, problem: null, asking: null, lesion: null, how: {} });
+  if (!session || heldByDigits()) return;
+  Object.assign(session, { structure, panel: null, parts: false, more: false, problem: null, asking: null, lesion: null, how: place?.how || carried(session.how) });
   const wanted = place?.row || null;
   if (wanted && !screenRows().some((row) => row.id === wanted)) Object.assign(session, { parts: true, more: true });
   session.row = wanted || nextBox(screenRows(), null, session.view);
@@ -97,6 +118,11 @@ export function screenRows() {
   if (!session || !structure) return [];
   const list = rows(catalogue(), structure, session.view, { parts: session.parts, more: session.more });
   return session.lesion ? [...lesionRows(session.lesion), ...list] : list;
+}
+
+/** A part that was just called not seen gives the keys away; typed digits keep their box. @param {import('./state').Session} session */
+export function freeHand(session) {
+  if (!session.typed) session.row = nextBox(screenRows(), session.row, session.view);
 }
 
 /** The three measures of a numbered lesion. @param {string} lesion "<structure>#<number>" @returns {import('./order.js').ScreenRow[]} */
@@ -119,7 +145,7 @@ export async function keepPosition(gone = false) {
   if (!session) return;
   positionToKeep = gone
     ? null
-    : { exam: session.id, structure: session.structure, row: session.row, typed: session.typed, at: localTime() };
+    : { exam: session.id, structure: session.structure, row: session.row, typed: session.typed, how: session.how, at: localTime() };
   if (keeping) return;
   keeping = true;
   try {
@@ -225,7 +251,7 @@ export async function judgeAll() {
   const count = session.entries.length;
   try {
     const earlier = await earlierOf(session);
-    const answer = await ask({ do: 'open', as: 'units', entries: session.entries.slice(0, count), earlier, today: localDate() });
+    const answer = await ask({ do: 'open', as: 'units', entries: session.entries.slice(0, count), earlier, today: localDate(), learned: session.learned });
     takeAnswer(session, answer, count);
     const missed = session.entries.slice(count);
     if (missed.length) await applyToEngine(session, missed);
@@ -309,7 +335,7 @@ export async function undo() {
   const struck = session.entries.find((entry) => entry.id === last.ids[0]);
   const about = struck ? String(struck.body.about) : 'exam';
   const kept = await record([{ kind: 'struck', body: { about, why: 'undo' }, of: last.ids }], '', false);
-  if (kept && last.structure !== session.structure) go(last.structure, null);
+  if (kept && last.structure !== session.structure && !session.typed) go(last.structure, null);
 }
 
 /** This phone's device id. */
@@ -319,6 +345,7 @@ export async function thisDevice() {
 
 /** Leave the exam screen without closing the exam. */
 export async function leave() {
+  if (heldByDigits()) return;
   await keepPosition(true);
   state.session = null;
   update({ screen: 'list' });

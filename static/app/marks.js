@@ -32,22 +32,28 @@ export function graverFirst(lines) {
     .map(({ line }) => line);
 }
 
-/** @param {string} grade @param {string} [kind] below_limit turns the triangle */
-export function mark(grade, kind) {
+/**
+ * Open while it waits for a reason, filled when a person has given one: seen without reading and without colour.
+ * @param {string} grade @param {string} [kind] below_limit turns the triangle @param {boolean} [answered]
+ */
+export function mark(grade, kind, answered = false) {
   const turned = grade === 'outside' && kind === 'below_limit';
-  return html`<svg class="mark mark-${grade}" viewBox="0 0 24 24" aria-hidden="true">${shape(grade, turned)}</svg>`;
+  return html`<svg class="mark mark-${grade}" viewBox="0 0 24 24" aria-hidden="true" data-filled=${answered ? 'yes' : 'no'}>${shape(grade, turned, answered)}</svg>`;
 }
 
-/** @param {string} grade @param {boolean} turned */
-function shape(grade, turned) {
+/** @param {string} grade @param {boolean} turned @param {boolean} answered */
+function shape(grade, turned, answered) {
+  const body = answered ? 'fill' : 'line';
   if (grade === 'outside') {
-    return turned ? svg`<path class="fill" d="M3 5h18L12 21z"/>` : svg`<path class="fill" d="M12 3l9 16H3z"/>`;
+    return turned ? svg`<path class=${body} d="M4 6h16L12 19z"/>` : svg`<path class=${body} d="M12 4l8 14H4z"/>`;
   }
   if (grade === 'look_again') {
-    return svg`<path class="line" d="M19 12a7 7 0 1 1-3-5.7"/><path class="fill" d="M14 2l7 4-6 5z"/>`;
+    return answered
+      ? svg`<circle class="fill" cx="12" cy="12" r="10"/><path class="cut" d="M17 13a5 5 0 1 1-2-5M15 4v4h-4"/>`
+      : svg`<path class="line" d="M19 12a7 7 0 1 1-3-5.7"/><path class="fill" d="M14 2l7 4-6 5z"/>`;
   }
   if (grade === 'tell_someone') {
-    return svg`<path class="fill" d="M3 4h18v12H12l-5 5v-5H3z"/><path class="cut" d="M12 6v5M12 13v1.6"/>`;
+    return svg`<path class=${body} d="M3 4h18v12H12l-5 5v-5H3z"/><path class=${answered ? 'cut' : 'line'} d="M12 7v3.5M12 13v.4"/>`;
   }
   if (grade === 'note') return svg`<path class="line" d="M5 8h14M5 13h14M5 18h8"/>`;
   if (grade === 'within') return svg`<path class="line" d="M4 5v14M20 5v14M8 12h8"/>`;

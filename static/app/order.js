@@ -174,7 +174,7 @@ export function claim(structure, view) {
     : { words: 'seen, normal', seen: 'whole', normal: true, why: [] };
 }
 
-/** The row whose box comes next: this one while readings are wanted, else the next with an empty box. */
+/** The row whose box comes next: this one while readings are wanted, else the next with an empty box; never a part that was called not seen. */
 /** @param {ScreenRow[]} list @param {string | null} current @param {ExamView} view @returns {string | null} */
 export function nextBox(list, current, view) {
   const measured = list.filter((row) => row.quantity);
@@ -185,7 +185,8 @@ export function nextBox(list, current, view) {
     const kept = readingsOf(view, row.id).filter((reading) => !reading.struck).length;
     if (row.quantity && kept < row.quantity.readings && !hidden(row, view)) return row.id;
   }
-  return current;
+  const held = list.find((row) => row.id === current);
+  return held && !hidden(held, view) ? current : null;
 }
 
 /** "not visible, as expected" is offered for this animal. @param {Structure} structure @param {ExamView} view */

@@ -2,7 +2,7 @@
 import { html, nothing, render } from 'lit-html';
 import { erase, keepReading, press } from './acts.js';
 import { getDraft, onStorageTrouble } from './db.js';
-import { startEngine } from './engine.js';
+import { startEngine, useOverlay } from './engine.js';
 import { examIsOpen, watchLock } from './lock.js';
 import { judgeAll, readAgain } from './exam.js';
 import { loadSettings, takeSecret, takeToken } from './settings.js';
@@ -37,6 +37,7 @@ function draw() {
   const needsExam = ['exam', 'all', 'open', 'animal'].includes(state.screen);
   if (needsExam && !state.session) state.screen = 'list';
   render(SCREENS[state.screen] ? SCREENS[state.screen]() : nothing, place);
+  rulesOfPractice();
   if (drawn !== state.screen) {
     globalThis.scrollTo(0, 0);
     keepAwake(needsExam && Boolean(state.session));
@@ -45,6 +46,12 @@ function draw() {
   drawn = state.screen;
   tell();
   afterExam();
+}
+
+/** The practice's own limits come into force between exams, never within one. */
+function rulesOfPractice() {
+  if (state.session || state.engine === 'starting' || !state.practice) return;
+  if (useOverlay(state.practice.overlay || null)) state.engine = 'starting';
 }
 
 /** The page's state as attributes of the body: for tests and for styles, never for decisions. */
@@ -59,6 +66,7 @@ function tell() {
   data.pending = String(state.sync.pending);
   data.held = String(state.sync.held);
   data.own = String(state.sync.own);
+  data.limits = state.versions?.limits_version || '';
   data.update = state.updateReady ? 'ready' : 'no';
   data.saved = session ? String(session.entries.length) : '';
   data.saving = session ? String(session.provisional.length) : '0';
@@ -128,10 +136,11 @@ async function start() {
   onUnlocked(enter);
   if (['locked', 'blocked'].includes(await wakeVault())) update({ screen: 'locked', form: { pin: '', words: '' } });
   else await enter();
-  startEngine(({ ready, failed }) => {
-    update({ engine: ready ? 'ready' : 'failed', engineWords: failed || '' });
+  startEngine((engine) => {
+    const { ready, failed } = engine;
+    update({ engine: ready ? 'ready' : 'failed', engineWords: failed || '', versions: engine.versions || null, overlayProblem: engine.overlayProblem || null });
     if (ready && state.session && !state.session.folded) judgeAll();
-  });
+  }, state.practice?.overlay || null);
   watchLock();
   await prepareReport();
   await refreshCounts();

@@ -2,17 +2,12 @@
 import { html, nothing } from 'lit-html';
 import { addFinding, setFields } from './acts.js';
 import { NumberProblem, readNumber } from './number.js';
-import { chipButton, panel, toggled } from './panels.js';
+import { changePanel as change, chipButton, panel, toggled } from './controls.js';
 import { state, updateSession } from './state.js';
 import { descriptors, label, structureOf } from './tables.js';
 
 const VESSELS = ['vena_cava', 'phrenicoabdominal_vein', 'aorta', 'portal_vein'];
 const MOST_AXES = 3;
-
-/** @param {any} patch */
-function change(patch) {
-  updateSession({ panel: { ...state.session?.panel, ...patch } });
-}
 
 /** @param {any} at */
 export function findingPanel(at) {

@@ -1,48 +1,16 @@
 /** What the lower part shows instead of the keypad: reasons, parts, a reading, a line's source, more. */
 import { html, nothing } from 'lit-html';
-import { acknowledge, addNote, finishStructure, markPartly, markSeen, restoreReading, seenAct, strikeReading, unfoldMeasures } from './acts.js';
+import { addNote, finishStructure, markPartly, markSeen, restoreReading, seenAct, strikeReading, unfoldMeasures } from './acts.js';
+import { changePanel as change, chipButton, panel, toggled } from './controls.js';
 import { record } from './exam.js';
-import { gradeOf, gradeWords, mark } from './marks.js';
+import { howWords } from './circumstances.js';
+import { howPanel, windowLabel } from './panel-how.js';
+import { linePanel } from './panel-line.js';
 import { LESION, folded, neverFolded } from './order.js';
 import { state, updateSession } from './state.js';
 import { catalogue, label, quantityOf, seenWords, structureOf } from './tables.js';
-import { linesAround } from './view-rows.js';
-import { windowsView } from './windows.js';
 
 const STRIKE_WHY = ['slip of the finger', 'wrong box', 'wrong side', 'oblique view', 'poor view', 'other'];
-const ANSWERS = [
-  'measured again, the same',
-  'explained by the circumstances',
-  'limit does not fit this animal',
-  'poor view, repeat later',
-  'seen and noted',
-];
-
-function close() {
-  updateSession({ panel: null });
-}
-
-/** @param {any} patch */
-function change(patch) {
-  updateSession({ panel: { ...state.session?.panel, ...patch } });
-}
-
-/** @param {string[]} list @param {string} item */
-export function toggled(list, item) {
-  return list.includes(item) ? list.filter((one) => one !== item) : [...list, item];
-}
-
-/** @param {string} title @param {unknown} content @param {unknown} [end] */
-export function panel(title, content, end = nothing) {
-  return html`<section class="panel" aria-label=${title}>
-    <div class="panel-head"><h2>${title}</h2><button class="panel-close" data-act="close" @click=${close}>back</button></div>
-    <div class="panel-body">${content}</div>${end}</section>`;
-}
-
-/** @param {string} words @param {() => void} act @param {boolean} [on] */
-export function chipButton(words, act, on = false) {
-  return html`<button class="choice ${on ? 'on' : ''}" aria-pressed=${on ? 'true' : 'false'} data-choice=${words} @click=${act}>${words}</button>`;
-}
 
 /** One tap on a reason keeps it; "several" collects more than one. @param {any} at */
 function reasonPanel(at) {
@@ -102,8 +70,8 @@ function partPanel(at) {
 function readingPanel(at) {
   const reading = state.session?.view.readings.find((one) => one.id === at.id);
   if (!reading) return nothing;
-  const how = [reading.plane, reading.cut, reading.view, reading.recumbency, reading.acquired].filter(Boolean).join(', ').replace(/_/g, ' ');
   const quantity = quantityOf(reading.quantity);
+  const how = howWords(reading.how, windowLabel(quantity?.structure || '')).join(', ');
   const part = quantity?.part ? `${quantity.structure}.${quantity.part}` : null;
   const title = `${label(reading.quantity)} ${reading.value} ${reading.unit === '1' ? '' : reading.unit}`;
   return panel(
@@ -125,21 +93,6 @@ function strikePanel(at) {
   };
   return panel(at.words, html`<h3>strike it: it stays readable, and no longer counts</h3>
     <div class="choices">${STRIKE_WHY.map((why) => chipButton(why, () => strike(why)))}</div>`);
-}
-
-/** All lines about one thing with limit, group of animals and source; and a way to answer a flag. @param {any} at */
-function linePanel(at) {
-  const lines = linesAround(at.about);
-  return panel(label(at.about), html`<div class="sources">${lines.map((line) => html`
-    <article class="source">
-      <p>${mark(gradeOf(line), line.kind)} <b>${gradeWords(gradeOf(line))}</b> ${line.text || line.why}</p>
-      ${line.limit ? html`<p class="small">limit ${line.limit.lower ? `from ${line.limit.lower} ` : ''}${line.limit.upper ? `to ${line.limit.upper} ` : ''}${line.unit && line.unit !== '1' ? line.unit : ''}${line.limit.class_words ? `, ${line.limit.class_words}` : ''}${line.limit.n ? `, ${line.limit.n} animals` : ''}${line.limit.population ? `: ${line.limit.population}` : ''}</p>` : nothing}
-      ${line.source ? html`<p class="small">source: ${line.source}${line.limit?.known ? ` (${line.limit.known})` : ''}</p>` : nothing}
-      ${(line.also || []).map((also) => html`<p class="small">also: ${also.words || `${also.id}: ${also.verdict}`}</p>`)}
-      ${line.call ? html`<p class="small">${line.call}${line.probability !== null && line.probability !== undefined ? `: probability of being beyond ${line.probability}` : ''}</p>` : nothing}
-      ${windowsView(line)}
-      ${['outside', 'look_again', 'tell_someone'].includes(line.grade || '') ? html`<div class="choices">${ANSWERS.map((why) => chipButton(why, () => acknowledge(line, why)))}</div>` : nothing}
-    </article>`)}</div>`);
 }
 
 /** @param {any} at */
@@ -167,21 +120,6 @@ function morePanel() {
     ${chipButton('not visible, as expected', () => done('not_visible_expected'))}
     ${chipButton('removed', () => done('removed'))}
   </div>`);
-}
-
-/** Circumstances of the next readings here; they travel with each reading. */
-function howPanel() {
-  const session = /** @type {import('./state.js').Session} */ (state.session);
-  const lists = catalogue().reading_context;
-  const set = (/** @type {string} */ key, /** @type {string} */ value) => {
-    const { [key]: before, ...others } = session.how;
-    updateSession({ how: before === value ? others : { ...others, [key]: value } });
-  };
-  const group = (/** @type {string} */ key, /** @type {string} */ title, /** @type {string[]} */ values) => html`<h3>${title}</h3>
-    <div class="choices">${values.map((value) => chipButton(value.replace(/_/g, ' '), () => set(key, value), session.how[key] === value))}</div>`;
-  return panel('The next readings here are', html`
-    ${group('cut', 'cut', lists.cut)}${group('view', 'view of this part', ['whole', 'partly'])}
-    ${group('recumbency', 'lying', lists.recumbency)}${group('acquired', 'taken from', lists.acquired)}${group('plane', 'plane', lists.plane)}`);
 }
 
 /** Which numbered lesion of this structure the next lesion measures belong to. */

@@ -23,7 +23,8 @@
  * @property {{words: string, ids: string[], structure: string, first: import('./exam.js').Act} | null} lastAct
  * @property {string | null} lesion
  * @property {{why: string, acts: import('./exam.js').Act[]} | null} unsaved what the phone's storage refused
- * @property {Record<string, any>} how sticky circumstances of the next readings of this structure
+ * @property {Record<string, any>} learned the practice's spread, as it was when the exam was opened here
+ * @property {Record<string, string>} how circumstances of the next readings, kept until changed
  */
 
 /**
@@ -36,6 +37,8 @@
  * @property {import('./types').SyncState} sync
  * @property {'starting' | 'ready' | 'failed'} engine
  * @property {string} engineWords
+ * @property {import('./types').Versions | null} versions of the running engine
+ * @property {string | null} overlayProblem why the practice's own limits are not in use
  * @property {boolean} updateReady
  * @property {boolean} offlineReady
  * @property {string | null} trouble
@@ -49,13 +52,15 @@ export const state = {
   screen: 'starting',
   stopped: null,
   session: null,
-  settings: { author: null, authorName: null, behalf: null, machineUnit: 'mm', theme: 'dim' },
+  settings: { author: null, authorName: null, behalf: null, machineUnit: 'mm', machineRows: null, theme: 'dim' },
   practice: null,
   sync: {
     phase: 'idle', reason: '', own: 0, pending: 0, oldest: null, receipt: null, batch: 0, batches: 0, held: 0, connected: false, revoked: false,
   },
   engine: 'starting',
   engineWords: '',
+  versions: null,
+  overlayProblem: null,
   updateReady: false,
   offlineReady: false,
   trouble: null,

@@ -2,7 +2,9 @@
 
 /** @typedef {import('./types').Catalogue} Catalogue */
 
-/** @type {{catalogue: Catalogue, descriptors: import('./types').Descriptors, hash: string} | null} */
+/** @typedef {{id: string, label: string, how: string}} Window */
+
+/** @type {{catalogue: Catalogue, descriptors: import('./types').Descriptors, windows: Record<string, {windows: Window[]}>, hash: string} | null} */
 let loaded = null;
 /** @type {Map<string, import('./types').Structure>} */
 const structures = new Map();
@@ -17,6 +19,7 @@ export async function loadTables() {
   loaded = {
     catalogue: JSON.parse(rules.tables.catalogue),
     descriptors: JSON.parse(rules.tables.descriptors),
+    windows: JSON.parse(rules.tables.windows).structures,
     hash: rules.hash,
   };
   for (const structure of loaded.catalogue.structures) structures.set(structure.id, structure);
@@ -29,6 +32,11 @@ export function catalogue() {
 
 export function descriptors() {
   return tables().descriptors;
+}
+
+/** Windows and manoeuvres of a structure. @param {string} structure @returns {Window[]} */
+export function windowsOf(structure) {
+  return tables().windows[structure]?.windows || [];
 }
 
 function tables() {
@@ -48,6 +56,11 @@ export function structureOf(id) {
 /** @param {string} id */
 export function quantityOf(id) {
   return quantities.get(id) || null;
+}
+
+/** The quantities that a derived one is made of. @param {string} id @returns {string[]} */
+export function inputsOf(id) {
+  return quantities.get(id)?.derived?.of || [];
 }
 
 /** Words for any id: a structure, a part, a quantity or a field. @param {string} id @returns {string} */

@@ -79,11 +79,7 @@ export interface Reading {
   unit: string;
   typed: string;
   typed_unit: string;
-  plane: string | null;
-  view: string | null;
-  cut: string | null;
-  acquired: string | null;
-  recumbency: string | null;
+  how: Record<string, string>;
   lesion: string | null;
   struck: boolean;
   at: string;
@@ -122,6 +118,15 @@ export interface Note {
   at: string;
 }
 
+/** A reason given for a line, and the records it was given for. */
+export interface Acknowledgement {
+  id: string;
+  about: string;
+  flag: string;
+  reason: string;
+  of: string[];
+}
+
 /** What the screen shows of an exam; judgement is the engine's alone. */
 export interface ExamView {
   id: string;
@@ -139,7 +144,7 @@ export interface ExamView {
   findings: Finding[];
   notes: Note[];
   fields: { [about: string]: any };
-  acknowledged: { about: string; flag: string; reason: string }[];
+  acknowledged: Acknowledgement[];
   count: number;
 }
 
@@ -181,6 +186,7 @@ export interface Line {
   call?: string;
   windows?: { id: string; label: string; how: string; tried?: boolean }[];
   tried?: string;
+  flips?: string[];
 }
 
 export interface ValueLine {
@@ -205,6 +211,14 @@ export interface Judgement {
   assumed: { about: string; text: string }[];
   contradictions: { about: string; kind: string; text: string }[];
   sentences: { [structure: string]: string };
+  context: { about: string; text: string; source: string; known: string }[];
+  lesions: { structure: string; finding: string; number: number | null; now: string[]; then: string[]; date: string; words: string }[];
+}
+
+/** What the running engine judges by. */
+export interface Versions {
+  core_version: string;
+  limits_version: string;
 }
 
 export interface EarlierExam {
@@ -275,6 +289,8 @@ export interface Settings {
   authorName: string | null;
   behalf: string | null;
   machineUnit: 'mm' | 'cm';
+  /** Rows of the machine's picture, decimal text, for the size of a pixel. */
+  machineRows: string | null;
   theme: 'dim' | 'bright';
 }
 
@@ -291,6 +307,7 @@ export interface Position {
   structure: string;
   row: string | null;
   typed: string;
+  how?: Record<string, string>;
   at: string;
 }
 
@@ -306,6 +323,10 @@ export interface Practice {
   phone: string;
   store_id: string;
   lock?: { pin: boolean; keep_days: number };
+  /** The practice's own limits and switches over the shipped tables, the spread it learned, and the version of both together. */
+  overlay?: any;
+  learned?: { [pattern: string]: any };
+  limits_version?: string;
   server_key?: JsonWebKey;
 }
 

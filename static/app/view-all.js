@@ -1,11 +1,12 @@
 /** All structures at a glance: what was said of each, one tap away. Nothing needs a swipe to be reached by "next". */
 import { html, nothing } from 'lit-html';
+import { asksForReason } from './answers.js';
 import { go } from './exam.js';
 import { answered, due, others, removedBySignalment, touched } from './order.js';
 import { state, update } from './state.js';
 import { catalogue, seenWords } from './tables.js';
 import { topView } from './view-exam.js';
-import { linesOf } from './view-rows.js';
+import { linesOf, reasonFor } from './lines.js';
 import { gradeOf, mark } from './marks.js';
 
 /** @param {import('./types').Structure} structure */
@@ -18,13 +19,13 @@ function item(structure) {
     : answered(structure, session.view) ? 'parts said'
     : begun ? 'begun'
     : removedBySignalment(structure, session.view) ? 'removed (neutered)' : '';
-  const flag = linesOf(structure.id).find((line) => line.grade && ['tell_someone', 'outside', 'look_again'].includes(line.grade));
+  const flag = linesOf(structure.id).find(asksForReason);
   const sign = known ? (known.normal ? '=' : '/') : begun ? '~' : '';
   return html`<button class="structure ${structure.id === session.structure ? 'current' : ''} ${words ? 'said' : ''}" data-go=${structure.id}
       @click=${() => go(structure.id, null)}>
     <span class="sign" aria-hidden="true">${sign}</span>
     <span class="structure-name">${structure.label}</span>
-    <span class="structure-state">${flag ? mark(gradeOf(flag), flag.kind) : nothing}${words}</span>
+    <span class="structure-state">${flag ? mark(gradeOf(flag), flag.kind, Boolean(reasonFor(flag))) : nothing}${words}</span>
   </button>`;
 }
 

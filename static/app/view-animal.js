@@ -3,7 +3,8 @@ import { html, nothing } from 'lit-html';
 import { setFields } from './acts.js';
 import { leave } from './exam.js';
 import { NumberProblem } from './number.js';
-import { chipButton, toggled } from './panels.js';
+import { signChips, treatmentChips } from './context-choices.js';
+import { chipButton, toggled } from './controls.js';
 import { state, update } from './state.js';
 import { label } from './tables.js';
 import { topView } from './view-exam.js';
@@ -17,14 +18,6 @@ const LISTS = /** @type {[string, string, [string, any][]][]} */ ([
   ['context.steroids', 'steroid in the last year', [['yes', 'yes'], ['no', 'no'], ['unknown', 'unknown']]],
   ['context.recumbency', 'lying', [['dorsal', 'dorsal'], ['left lateral', 'left lateral'], ['right lateral', 'right lateral'], ['standing', 'standing']]],
 ]);
-const SIGNS = /** @type {[string, string][]} */ ([
-  ['hypoadrenocorticism_suspected', 'low adrenal function suspected'],
-  ['hyperadrenocorticism_proven', 'high adrenal function proven'],
-  ['chronic_kidney_disease_suspected', 'chronic kidney disease suspected'],
-  ['jaundice', 'jaundice'],
-  ['vomiting', 'vomiting'],
-]);
-
 /** @param {string} field @param {any} value */
 function set(field, value) {
   setFields([{ about: field, value }]);
@@ -33,14 +26,14 @@ function set(field, value) {
 function contextChoices() {
   const { context } = /** @type {import('./state.js').Session} */ (state.session).view;
   const sedation = context.sedation || [];
-  const signs = context.signs || [];
+  const setAll = (/** @type {[string, any][]} */ fields) => setFields(fields.map(([name, value]) => ({ about: `context.${name}`, value })));
   const pick = (/** @type {string} */ one) => set('context.sedation', one === 'none' ? [] : toggled(sedation, one));
   return html`<h2>sedation</h2><div class="choices">${SEDATION.map((one) =>
       chipButton(one, () => pick(one), one === 'none' ? context.sedation !== undefined && !sedation.length : sedation.includes(one)))}</div>
     ${LISTS.map(([field, title, values]) => html`<h2>${title}</h2><div class="choices">${values.map(([words, value]) =>
       chipButton(words, () => set(field, value), context[field.slice('context.'.length)] === value))}</div>`)}
-    <h2>signs</h2><div class="choices two">${SIGNS.map(([id, words]) =>
-      chipButton(words, () => set('context.signs', toggled(signs, id)), signs.includes(id)))}</div>`;
+    <h2>treatments</h2>${treatmentChips(context, setAll)}
+    <h2>signs</h2>${signChips(context, setAll)}`;
 }
 
 /** Another weight is another set of the same slot: the first one stays readable. */

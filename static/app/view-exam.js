@@ -4,6 +4,7 @@ import { openSheet } from './acts.js';
 import { chip } from './chip.js';
 import { go } from './exam.js';
 import { describePanel, findingPanel } from './panel-finding.js';
+import { howStrip } from './panel-how.js';
 import { panelView } from './panels.js';
 import { neighbour, progress } from './order.js';
 import { state, update } from './state.js';
@@ -84,7 +85,7 @@ export function examView() {
         ${sentence ? html`<p class="quiet-note" data-sentence=${session.structure}>in the report: ${sentence}</p>` : nothing}${engineNote()}</div>
       <button class="scroll-on" hidden @click=${scrollOn}>more rows</button>`}
     <div class="lower">
-      ${panel ? panelOf(panel) : html`${echoView()}${keys ? keypadView() : nothing}${answersView()}`}
+      ${panel ? panelOf(panel) : html`${keys ? howStrip() : nothing}${echoView()}${keys ? keypadView() : nothing}${answersView()}`}
     </div>
   </div>`;
 }
@@ -105,5 +106,6 @@ export function afterExam() {
   const mark = `${state.session?.structure}|${state.session?.row}|${state.session?.judged}`;
   if (body.getAttribute('data-shown') === mark) return;
   body.setAttribute('data-shown', mark);
+  if (!state.session?.row) body.scrollTop = 0;
   body.querySelector('.row.current')?.scrollIntoView({ block: 'nearest', behavior: 'instant' });
 }

@@ -1,14 +1,14 @@
 /** The own keypad, the big echo in mm and cm, and the four answers under the thumb. */
 import { html, nothing } from 'lit-html';
 import { echo, erase, keepReading, press, seenNormal, skipBox, takeOffer } from './acts.js';
-import { saveAgain, undo } from './exam.js';
+import { heldByDigits, saveAgain, undo } from './exam.js';
 import { bothUnits, unitWords } from './number.js';
 import { claim, oftenNotVisible } from './order.js';
 import { seenAct, finishStructure } from './acts.js';
 import { saveSettings } from './settings.js';
 import { state, updateSession } from './state.js';
 import { label, quantityOf, structureOf } from './tables.js';
-import { lineButton, lineOfAct } from './view-rows.js';
+import { lineButton, lineOfAct } from './lines.js';
 
 /** The line above the keys: what is typed, what is asked, what was done. */
 export function echoView() {
@@ -65,8 +65,9 @@ function lastView() {
   </div>`;
 }
 
-/** @param {import('./exam.js').Act} act a reading or a finding */
+/** @param {import('./exam.js').Act} act a reading, a finding or a reason */
 function brief({ kind, body }) {
+  if (kind === 'acknowledged') return body.reason;
   if (kind === 'found') return body.finding.replace(/_/g, ' ');
   return `${body.value}${body.unit === '1' ? '' : ` ${body.unit}`}`;
 }
@@ -111,6 +112,6 @@ export function answersView() {
       <button class="answer normal" data-act="normal" @click=${seenNormal}>${session.typed ? html`keep ${session.typed}, ` : nothing}${claim(structure, session.view).words}</button>
       <button class="answer" data-act="finding" @click=${() => updateSession({ panel: { kind: 'finding' } })}>finding</button>
       <button class="answer" data-act="partly" @click=${() => updateSession({ panel: { kind: 'partly', parts: [], why: [] } })}>partly</button>
-      <button class="answer" data-act="not-seen" @click=${() => updateSession({ panel: { kind: 'reason', about, seen: 'not_seen', why: [] } })}>not seen</button>
+      <button class="answer" data-act="not-seen" @click=${() => heldByDigits() || updateSession({ panel: { kind: 'reason', about, seen: 'not_seen', why: [] } })}>not seen</button>
     </div>`;
 }

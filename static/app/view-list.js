@@ -30,7 +30,9 @@ export async function refreshList() {
 
 /** @param {import('./list-data.js').Item} item */
 function open(item) {
-  if (item.exam) show(item.exam, null);
+  // The start page asks who scans; an exam that was begun elsewhere would otherwise be written by nobody.
+  if (item.exam && !state.settings.author) update({ screen: 'settings', form: { back: 'list', whoFirst: true } });
+  else if (item.exam) show(item.exam, null);
   else update({ screen: 'start', form: formFromVisit(item) });
 }
 

@@ -1,22 +1,25 @@
 /** "Before you lift the probe": what is still open, each one tap away, then the end of the exam. */
 import { html, nothing } from 'lit-html';
 import { markSeen, setFields } from './acts.js';
-import { go, keepPosition, record } from './exam.js';
+import { go, heldByDigits, keepPosition, record } from './exam.js';
+import { reasonFor } from './lines.js';
 import { gradeOf, mark } from './marks.js';
 import { panelView } from './panels.js';
-import { due, answered } from './order.js';
+import { answered, due, neverFolded } from './order.js';
 import { state, update, updateSession } from './state.js';
-import { catalogue, label, quantityOf, structureIdOf } from './tables.js';
+import { catalogue, label, quantityOf, structureIdOf, structureOf } from './tables.js';
 import { topView } from './view-exam.js';
 import { echoView } from './view-keypad.js';
 import { windowsView } from './windows.js';
 
+const MANY_PARTS = 3;
 const KINDS = /** @type {Record<string, string>} */ ({
   not_recorded: 'nobody said whether it was seen',
   not_seen: 'not seen',
   no_reading: 'no reading yet',
   other_side_missing: 'other side is missing',
   question_open: 'question not answered',
+  find_again: 'found in an earlier exam: look for it again',
 });
 
 /** The engine's open items, or (while it starts) the structures that nobody answered. @returns {import('./types').Line[]} */
@@ -39,13 +42,13 @@ function jump(line) {
 /** The engine's words without the name that stands above them. @param {import('./types').Line} line */
 function told(line) {
   const words = line.text || KINDS[line.kind || ''] || '';
-  const name = `${label(line.about)}: `;
-  return words.startsWith(name) ? words.slice(name.length) : words;
+  const name = [`${label(line.about)}: `, `${label(line.about)}, `].find((one) => words.startsWith(one));
+  return name ? words.slice(name.length) : words;
 }
 
 /** @param {import('./types').Line} line */
 function openRow(line) {
-  const closable = !quantityOf(line.about) && line.kind !== 'question_open' && line.kind !== 'not_seen' && structureIdOf(line.about);
+  const closable = !quantityOf(line.about) && line.kind !== 'question_open' && line.kind !== 'not_seen' && line.kind !== 'find_again' && line.kind !== 'parts_not_recorded' && structureIdOf(line.about);
   const close = (/** @type {string} */ seen) => updateSession({ panel: { kind: 'reason', about: line.about, seen, why: [] } });
   return html`<div class="open-item"><div class="open-row" data-open=${line.about} data-kind=${line.kind || ''}>
     <button class="open-go" @click=${() => jump(line)}><b>${label(line.about)}</b><span>${told(line)}</span></button>
@@ -55,16 +58,33 @@ function openRow(line) {
   </div>${windowsView(line)}</div>`;
 }
 
+/**
+ * Parts of one structure of which nobody said anything, as one row; a gland's parts are never folded.
+ * @param {import('./types').Line[]} lines @returns {import('./types').Line[]}
+ */
+function folded(lines) {
+  const parts = (/** @type {import('./types').Line} */ line) =>
+    lines.filter((one) => one.kind === 'not_recorded' && one.part && one.structure === line.structure);
+  return lines.flatMap((line) => {
+    const structure = structureOf(line.structure || '');
+    const own = line.kind === 'not_recorded' && line.part && structure && !neverFolded(structure) ? parts(line) : [];
+    if (own.length < MANY_PARTS) return [line];
+    if (own[0] !== line) return [];
+    const names = own.map((one) => structure?.parts.find((part) => part.id === one.part)?.label || one.part);
+    return [{ ...line, about: line.structure || line.about, kind: 'parts_not_recorded', text: `not recorded: ${names.join(', ')}` }];
+  });
+}
+
 /** @param {string} title @param {import('./types').Line[]} lines */
 function group(title, lines) {
-  return lines.length ? html`<h2>${title} <small>${lines.length}</small></h2>${lines.map(openRow)}` : nothing;
+  return lines.length ? html`<h2>${title} <small>${lines.length}</small></h2>${folded(lines).map(openRow)}` : nothing;
 }
 
 /** Values that can be mended only now. */
 function lookAgain() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const flags = (session.judgement?.flags || []).filter((flag) => flag.grade === 'look_again' || flag.grade === 'tell_someone');
-  const left = flags.filter((flag) => !session.view.acknowledged.some((one) => one.about === flag.about && one.flag === flag.kind));
+  const left = flags.filter((flag) => !reasonFor(flag));
   const clashes = session.judgement?.contradictions || [];
   if (!left.length && !clashes.length) return nothing;
   return html`<h2>look again, or tell someone <small>${left.length + clashes.length}</small></h2>
@@ -86,8 +106,9 @@ function questionView(open) {
 
 async function finish() {
   const session = state.session;
-  if (!session) return;
-  const kept = await record([{ kind: 'closed', body: { about: 'exam' } }], 'exam finished', false);
+  if (!session || heldByDigits()) return;
+  const body = { about: 'exam', limits_version: session.judgement?.limits_version || null, core_version: state.versions?.core_version || null };
+  const kept = await record([{ kind: 'closed', body }], 'exam finished', false);
   if (!kept) return;
   await keepPosition(true);
   state.session = null;
@@ -101,16 +122,18 @@ export function openView() {
   const questionOpen = items.some((line) => line.kind === 'question_open');
   const sides = items.filter((line) => line.kind === 'other_side_missing');
   const rest = items.filter((line) => line.kind !== 'other_side_missing' && line.kind !== 'question_open');
-  const missing = rest.filter((line) => line.kind !== 'not_seen');
+  const again = rest.filter((line) => line.kind === 'find_again');
+  const missing = rest.filter((line) => line.kind !== 'not_seen' && line.kind !== 'find_again');
   const unseen = rest.filter((line) => line.kind === 'not_seen');
-  const again = lookAgain();
-  const clean = !missing.length && !sides.length && again === nothing && (!questionOpen || !session.view.question.text);
+  const look = lookAgain();
+  const clean = !missing.length && !again.length && !sides.length && look === nothing && (!questionOpen || !session.view.question.text);
   return html`<div class="page open-sheet" data-clean=${clean ? 'yes' : 'no'}>
     ${topView()}
     <div class="bar"><h1>Before you lift the probe</h1><button class="finish" data-act="back" @click=${() => update({ screen: 'exam' })}>back</button></div>
     ${echoView()}
     ${clean ? html`<p class="clean">Nothing is open.</p>` : nothing}
-    ${again}
+    ${look}
+    ${group('found before, not described today', again)}
     ${group('other side missing', sides)}
     ${group('open', missing)}
     ${group('said to be not seen', unseen)}

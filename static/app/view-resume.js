@@ -25,7 +25,10 @@ function whereWords({ position, view }) {
   return `${label(row)}, reading ${number}${position.typed ? `, "${position.typed}" typed` : ''}`;
 }
 
+/** Another animal: half-typed digits wait for their own exam. */
 async function other() {
+  const { position } = state.resume;
+  if (position.typed) await setDraft(`typed:${position.exam}`, position);
   await setDraft('position', null);
   update({ screen: 'list', resume: null });
 }

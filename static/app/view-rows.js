@@ -2,31 +2,13 @@
 import { html, nothing } from 'lit-html';
 import { chooseRow, markSeen } from './acts.js';
 import { screenRows } from './exam.js';
-import { gradeOf, gradeWords, graverFirst, mark } from './marks.js';
+import { contextAbout, lineButton, linesAbout, linesOf } from './lines.js';
+import { gradeOf, gradeWords, mark } from './marks.js';
 import { readingsOf } from './order.js';
 import { state, updateSession } from './state.js';
-import { label, quantityOf, seenWords, structureIdOf, structureOf } from './tables.js';
+import { label, seenWords, structureOf } from './tables.js';
 
 /** @typedef {import('./types').Line} Line */
-
-/** All lines of the judgement for one structure, the graver first. @param {string} structure @returns {Line[]} */
-export function linesOf(structure) {
-  const judgement = state.session?.judgement;
-  if (!judgement) return [];
-  const all = [...judgement.flags, ...judgement.judged, ...judgement.silent];
-  return graverFirst(all.filter((line) => line.structure === structure));
-}
-
-/** One line: mark, word, text; a tap opens its source. @param {Line} line @param {number} others */
-export function lineButton(line, others) {
-  const grade = gradeOf(line);
-  const done = state.session?.view.acknowledged.some((one) => one.about === line.about && one.flag === line.kind);
-  return html`<button class="line line-${grade}" data-about=${line.about} data-kind=${line.kind || line.why || ''}
-      @click=${() => updateSession({ panel: { kind: 'line', about: line.about } })}>
-    ${mark(grade, line.kind)}
-    <span><b>${gradeWords(grade)}${done ? ', answered' : ''}</b> ${line.text || line.why}${line.call && line.grade ? html` <small>${line.call}</small>` : nothing}${others ? html` <i>+${others}</i>` : nothing}</span>
-  </button>`;
-}
 
 const LOUD = ['tell_someone', 'outside', 'look_again'];
 
@@ -43,43 +25,6 @@ function rowMark(about) {
   const grade = gradeOf(lines[0]);
   return html`<button class="row-mark" data-about=${about} data-kind=${lines[0].kind || lines[0].why || ''}
     @click=${() => updateSession({ panel: { kind: 'line', about } })}>${mark(grade, lines[0].kind)} ${gradeWords(grade)}</button>`;
-}
-
-/** @param {string} about */
-function linesAbout(about) {
-  const session = state.session;
-  return session ? linesOf(session.structure).filter((line) => line.about === about) : [];
-}
-
-/** Lines about a thing, what it was derived from and what was derived from it. @param {string} about */
-export function linesAround(about) {
-  const from = quantityOf(about)?.derived?.of || [];
-  return linesOf(structureIdOf(about) || '').filter(
-    (line) => line.about === about || from.includes(line.about) || (quantityOf(line.about)?.derived?.of || []).includes(about),
-  );
-}
-
-/**
- * The line for what was kept last: for a reading its own, or that of a value derived from it (a gland's greatest
- * thickness); for a finding what it makes worth telling.
- * @param {import('./exam.js').Act} act @returns {{line: Line, others: number} | null}
- */
-export function lineOfAct({ kind, body }) {
-  const lines = kind === 'read' ? linesOfReading(body.about) : kind === 'found' ? linesOfFinding(body) : [];
-  return lines.length ? { line: lines[0], others: lines.length - 1 } : null;
-}
-
-/** @param {string} quantity */
-function linesOfReading(quantity) {
-  const structure = quantityOf(quantity)?.structure;
-  if (!structure) return [];
-  return linesOf(structure).filter((line) => line.about === quantity || (quantityOf(line.about)?.derived?.of || []).includes(quantity));
-}
-
-/** @param {Record<string, any>} body of a finding */
-function linesOfFinding(body) {
-  const places = [...new Set([body.about, body.vessel?.id].filter(Boolean))];
-  return graverFirst(places.flatMap((place) => linesOf(place))).filter((line) => line.kind === 'alert');
 }
 
 /** Lines that belong to no row: the gland as a whole, a derived value, a finding. @param {Set<string>} shown */
@@ -129,26 +74,33 @@ function shortDate(date) {
   return year === new Date().getFullYear() ? `${day} ${name}` : `${day} ${name} ${year}`;
 }
 
-/** @param {import('./order.js').ScreenRow} row */
-function measureRow(row) {
+/** What moves the row's value; words that stand under a row above are not said again. @param {import('./order.js').ScreenRow} row @param {import('./order.js').ScreenRow[]} before */
+function movesOf(row, before) {
+  const said = new Set(contextAbout(before.map((one) => one.id)).map((one) => one.text));
+  return contextAbout([row.id]).filter((one) => !said.has(one.text));
+}
+
+/** @param {import('./order.js').ScreenRow} row @param {number} place @param {import('./order.js').ScreenRow[]} list */
+function measureRow(row, place, list) {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const current = session.row === row.id;
   const kept = readingsOf(session.view, row.id, row.id.startsWith('lesion.') ? session.lesion : null);
   const wanted = row.quantity ? row.quantity.readings : 1;
   const counted = kept.filter((reading) => !reading.struck).length;
   const empty = Math.max(1, wanted - counted);
-  // A gland's rows are many: what belongs to a pole stands beside its boxes, so that the parts stay in sight.
-  const tight = session.structure.startsWith('adrenal.');
+  const moves = counted ? movesOf(row, list.slice(0, place)) : [];
   return html`<div class="row ${current ? 'current' : ''}" data-row=${row.id}>
     <div class="boxes">
-      <div class="label" @click=${() => chooseRow(row.id)}><span>${row.label}</span>
-        ${tight && counted ? html`${meanOf(row.id)}<span class="row-foot">${rowMark(row.id)}${earlierOf(row.id)}</span>` : nothing}</div>
-      ${kept.map((reading) => keptBox(reading))}
-      ${Array.from({ length: empty }, (_, place) => emptyBox(row, current && place === 0, counted + place >= wanted))}
-      ${asksPart(row, counted) ? partButton(`${session.structure}.${row.part}`, counted > 0) : nothing}
+      <div class="label" @click=${() => chooseRow(row.id)}><span>${row.label}</span>${counted ? meanOf(row.id) : nothing}</div>
+      <div class="slots">
+        ${kept.map((reading) => keptBox(reading))}
+        ${Array.from({ length: empty }, (_, slot) => emptyBox(row, current && slot === 0, counted + slot >= wanted))}
+        ${asksPart(row, counted) ? partButton(`${session.structure}.${row.part}`, counted > 0) : nothing}
+      </div>
     </div>
-    ${counted && !tight ? html`<div class="row-foot">${rowMark(row.id)}${earlierOf(row.id)}${meanOf(row.id)}</div>` : nothing}
+    ${counted ? html`<div class="row-foot">${rowMark(row.id)}${earlierOf(row.id)}</div>` : nothing}
     ${lineFor(row.id)}
+    ${moves.map((one) => html`<button class="moves" data-moves=${row.id} @click=${() => updateSession({ panel: { kind: 'line', about: row.id } })}><span>moves this value: ${one.text}</span></button>`)}
   </div>`;
 }
 
@@ -201,13 +153,30 @@ function openPart(about) {
   updateSession({ panel: { kind: 'part', about } });
 }
 
+/** What an earlier exam found here and nobody has described today. */
+function findAgain() {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  const items = (session.judgement?.open || []).filter((line) => line.kind === 'find_again' && line.structure === session.structure);
+  const name = `${label(session.structure)}, `;
+  return items.map((line) => html`<button class="row again" data-again=${session.structure} @click=${() => updateSession({ panel: { kind: 'finding' } })}>
+    <span>found before: ${line.text?.startsWith(name) ? line.text.slice(name.length) : line.text}</span></button>`);
+}
+
+/** The same lesion then and now. @param {import('./types').Finding} finding */
+function sizesOf(finding) {
+  const known = (state.session?.judgement?.lesions || []).find(
+    (one) => one.structure === finding.structure && one.finding === finding.finding && (one.number || 1) === (finding.number || 1),
+  );
+  return known ? html`<small class="sizes">${known.words}</small>` : nothing;
+}
+
 /** Findings and notes of the structure, each with a way to strike it. */
 function recorded() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const findings = session.view.findings.filter((one) => one.structure === session.structure && !one.struck);
   const notes = session.view.notes.filter((one) => one.about === session.structure && !one.struck);
   return html`${findings.map((one) => html`<button class="row said-row" @click=${() => updateSession({ panel: { kind: 'strike', id: one.id, about: one.structure, words: findingWords(one) } })}>
-      <span class="label">finding</span><span>${findingWords(one)}</span></button>`)}
+      <span class="label">finding</span><span>${findingWords(one)}${sizesOf(one)}</span></button>`)}
     ${notes.map((one) => html`<button class="row said-row" @click=${() => updateSession({ panel: { kind: 'strike', id: one.id, about: one.about, words: one.text } })}>
       <span class="label">note</span><span>${one.text}</span></button>`)}`;
 }
@@ -225,5 +194,5 @@ export function rowsView() {
   const shown = new Set(list.map((row) => row.id));
   const measured = list.filter((row) => row.kind === 'measure');
   const parts = list.filter((row) => row.kind === 'part');
-  return html`${measured.map(measureRow)}${parts.map(partRow)}${otherLines(shown)}${recorded()}`;
+  return html`${findAgain()}${measured.map(measureRow)}${parts.map(partRow)}${otherLines(shown)}${recorded()}`;
 }

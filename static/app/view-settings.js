@@ -1,7 +1,7 @@
 /** Settings: who scans, the machine's unit, the theme, where the entries are, and the cautions in short. */
 import { html, nothing } from 'lit-html';
 import { chip } from './chip.js';
-import { chipButton } from './panels.js';
+import { chipButton } from './controls.js';
 import { saveSettings } from './settings.js';
 import { state, update } from './state.js';
 import { sendNow } from './sync.js';
@@ -33,6 +33,20 @@ export function whoView() {
         chipButton(person.name, () => saveSettings({ behalf: person.id }), settings.behalf === person.id))}</div>` : nothing}`;
 }
 
+/** Only for the size of one pixel of the display: rows of the picture, as the machine's papers or its export say. */
+function rowsView() {
+  const { machineRows } = state.settings;
+  const keep = (/** @type {string} */ text) => {
+    const sound = /^[1-9][0-9]{1,4}$/.test(text);
+    if (sound || !text) saveSettings({ machineRows: text || null });
+    update({ form: { ...state.form, rowsWords: sound || !text ? '' : `"${text}" is no number of rows: a whole number like 600, or nothing.` } });
+  };
+  return html`<label class="small" for="machine-rows">rows of the machine's picture (may stay empty)</label>
+    <input id="machine-rows" class="text" type="text" inputmode="numeric" maxlength="5" autocomplete="off" .value=${machineRows || ''}
+      @change=${(/** @type {any} */ event) => keep(event.target.value.trim())}>
+    ${state.form?.rowsWords ? html`<p class="problem-words" role="alert">${state.form.rowsWords}</p>` : nothing}`;
+}
+
 function connection() {
   const { sync, practice } = state;
   const words = sync.connected ? `connected to ${practice ? practice.practice : 'the practice'}${practice ? ` as ${practice.phone}` : ''}` : 'not connected: open the phone link of the practice once on this phone';
@@ -52,14 +66,17 @@ export function settingsView() {
   const back = state.form?.back || 'list';
   return html`<div class="page settings">
     <div class="bar"><h1>Settings</h1><button class="finish" data-act="back" @click=${() => update({ screen: back, form: null, list: back === 'list' ? null : state.list })}>back</button></div>
+    ${state.form?.whoFirst ? html`<p class="notice">Choose who is scanning, then open the animal again: each entry carries its author.</p>` : nothing}
     ${whoView()}
     <h2>the machine shows</h2>
     <div class="choices two">${(/** @type {('mm' | 'cm')[]} */ (['mm', 'cm'])).map((unit) => chipButton(unit, () => saveSettings({ machineUnit: unit }), settings.machineUnit === unit))}</div>
+    ${rowsView()}
     <h2>screen</h2>
     <div class="choices two">${chipButton('dim room', () => saveSettings({ theme: 'dim' }), settings.theme === 'dim')}${chipButton('bright room', () => saveSettings({ theme: 'bright' }), settings.theme === 'bright')}</div>
     ${connection()}
     <h2>cautions</h2>
     <ul class="cautions">${CAUTIONS.map((words) => html`<li>${words}</li>`)}</ul>
-    <p class="small">version ${GELSIDE_VERSION}, limits ${state.session?.judgement?.limits_version || rulesHash().slice(0, 12)}; ${state.offlineReady ? 'this phone can start without a network' : 'not yet stored for use without a network'}${state.engineWords ? `; limits are not compared: ${state.engineWords}` : ''}</p>
+    ${state.overlayProblem ? html`<p class="notice" role="alert">The practice's own limits could not be read (${state.overlayProblem}): the shipped ones are used.</p>` : nothing}
+    <p class="small">version ${GELSIDE_VERSION}, limits ${state.session?.judgement?.limits_version || state.versions?.limits_version || rulesHash().slice(0, 12)}, rules ${state.versions?.core_version || 'starting'}; ${state.offlineReady ? 'this phone can start without a network' : 'not yet stored for use without a network'}${state.engineWords ? `; limits are not compared: ${state.engineWords}` : ''}</p>
   </div>`;
 }

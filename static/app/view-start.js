@@ -2,7 +2,8 @@
 import { html, nothing } from 'lit-html';
 import { openNew } from './exam.js';
 import { NumberProblem, compare, split, trimZeros } from './number.js';
-import { chipButton, toggled } from './panels.js';
+import { signChips, treatmentChips } from './context-choices.js';
+import { chipButton, toggled } from './controls.js';
 import { state, update } from './state.js';
 import { catalogue } from './tables.js';
 import { whoView } from './view-settings.js';
@@ -126,6 +127,15 @@ function askedStructures() {
       change({ question: { ...form.question, structures: toggled(form.question.structures, structure.id) } }), form.question.structures.includes(structure.id)))}</div></details>`;
 }
 
+/** Treatments and signs: optional, folded until wanted. */
+function circumstances() {
+  const { context } = state.form;
+  const set = (/** @type {[string, any][]} */ fields) => change({ context: { ...context, ...Object.fromEntries(fields) } });
+  const count = (context.treatments || []).length + (context.signs || []).length;
+  return html`<details class="fold"><summary>treatments and signs (${count})</summary>
+    ${treatmentChips(context, set)}${signChips(context, set)}</details>`;
+}
+
 /** Asked once, at the first exam of this phone; it stays on the screen until the exam starts. */
 function askedWho() {
   state.form.asked = true;
@@ -146,6 +156,7 @@ export function startView() {
           ${signalment()}
           <input class="text" type="text" autocomplete="off" placeholder="the question (may stay empty)" aria-label="the question" .value=${form.question.text} @input=${(/** @type {any} */ event) => change({ question: { ...form.question, text: event.target.value } })}>
           ${askedStructures()}`}
+    ${circumstances()}
     ${state.settings.author && !form.asked ? nothing : askedWho()}
     <div class="weight-line"><span>weight</span><output class="echo-big" data-weight=${weight}>${weight} <small>kg</small></output></div>
     <div class="choices four">${SOURCES.map((one) => chipButton(one, () => change({ source: one }), form.source === one))}</div>

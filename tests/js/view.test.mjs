@@ -64,6 +64,13 @@ test('adrenal parts are never folded, other parts are until asked for', () => {
   assert.deepEqual(claim(structure('adrenal.right'), hidden), { words: 'rest seen', seen: 'partly', normal: false, why: ['gas'] });
 });
 
+test('a pole that was called not seen gives the keys away', () => {
+  const acts = [opened, ...['7.4', '7.1'].map((value, place) => read(`c${place}`, 'adrenal.right.caudal_pole_thickness', value)), ['n', 'seen', { about: 'adrenal.right.cranial_pole', seen: 'not_seen', why: ['gas'], normal: false }]];
+  const view = viewOf(journal(...acts));
+  const gland = rows(catalogue, structure('adrenal.right'), view, { parts: false, more: false });
+  assert.equal(nextBox(gland, 'adrenal.right.cranial_pole_thickness', view), null);
+});
+
 test('one tap never calls a structure normal over a finding', () => {
   const view = viewOf(journal(opened, ['f', 'found', { about: 'liver', finding: 'nodule' }]));
   assert.equal(claim(structure('liver'), view).normal, false);
