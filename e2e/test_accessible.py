@@ -4,8 +4,10 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from demo import seed
+from e2e.hands import Hands
 from e2e.servers import Server
 from e2e.test_start import wait_for_list
+from e2e.test_walk_in import begin_walk_in
 
 RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}}
 
@@ -27,6 +29,60 @@ def test_opening_an_animal(phone: Page, phone_link: str) -> None:
     wait_for_list(phone)
     phone.locator("[data-visit]").first.tap()
     expect(phone.locator("body[data-screen=start]")).to_be_attached()
+    assert faults(phone) == []
+
+
+def test_exam_with_values_flags_and_questions(phone: Page, phone_link: str) -> None:
+    """Keys, kept and struck readings, an open question, a line of each grade that a walk-in can raise."""
+    phone.goto(phone_link)
+    wait_for_list(phone)
+    hands = Hands(phone)
+    begin_walk_in(hands, "dog", "8.4")
+    assert faults(phone) == []
+    hands.go("adrenal.left")
+    hands.keys("620")
+    hands.act("keep")
+    expect(phone.locator("[data-asking]")).to_be_visible()
+    assert faults(phone) == []
+    for _ in "620":
+        hands.act("erase")
+    hands.read("adrenal.left.caudal_pole_thickness", "6.2", "8.4")
+    hands.read("adrenal.left.cranial_pole_thickness", "5.8", "5.9")
+    hands.tap(hands.row("adrenal.left.cranial_pole_thickness").locator(".box.kept").first)
+    assert faults(phone) == []
+    hands.tap_words("slip of the finger")
+    hands.wait_judged()
+    assert faults(phone) == []
+    phone.locator(".line").first.tap()
+    expect(phone.locator(".source").first).to_be_visible()
+    assert faults(phone) == []
+
+
+def test_panels_overview_and_sheet(phone: Page, phone_link: str) -> None:
+    phone.goto(phone_link)
+    wait_for_list(phone)
+    hands = Hands(phone)
+    begin_walk_in(hands, "dog", "8.4")
+    hands.go("adrenal.right")
+    hands.read("adrenal.right.caudal_pole_thickness", "7.4", "8.9")
+    for panel in ("partly", "finding", "more", "not-seen"):
+        hands.act(panel)
+        assert faults(phone) == [], panel
+        hands.act("close")
+    hands.finding("mass")
+    hands.act("all")
+    assert faults(phone) == []
+    hands.act("back")
+    hands.act("open-sheet")
+    expect(phone.locator(".open-row").first).to_be_visible()
+    assert faults(phone) == []
+    hands.act("back")
+    hands.act("animal")
+    assert faults(phone) == []
+    hands.act("leave")
+    hands.act("settings")
+    assert faults(phone) == []
+    hands.tap_words("bright room")
     assert faults(phone) == []
 
 
