@@ -6,7 +6,21 @@ from typing import Any, cast
 from flask import Flask
 from flask.json.provider import DefaultJSONProvider
 
-from webapp import accounts, cli, config, headers, keeping, pairing, phone, photos, review, sync, tls_command
+from webapp import (
+    accounts,
+    cli,
+    config,
+    headers,
+    keeping,
+    learned,
+    pairing,
+    phone,
+    photos,
+    register,
+    review,
+    sync,
+    tls_command,
+)
 from webapp.store import db
 
 
@@ -16,7 +30,7 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     config.load(app, given)
     # Escaped surrogate pairs stay two characters in the phone's rule engine.
     cast(DefaultJSONProvider, app.json).ensure_ascii = False
-    for room in (db, headers, accounts, sync, pairing, photos, keeping, review, tls_command, cli):
+    for room in (db, headers, accounts, sync, pairing, photos, keeping, register, learned, review, tls_command, cli):
         room.init_app(app)
     app.register_blueprint(phone.blueprint)
     # Phones prove themselves by a bearer token that no other site's page can send.

@@ -29,9 +29,9 @@ def call(question: dict[str, Any], overlay: dict[str, Any] | None = None) -> dic
     Raises RulesError where the overlay is nonsense, and where the engine answers with an error or fails.
     """
     try:
-        text = engine.Engine(_engine_tables(_key(overlay))).call(json.dumps(question, ensure_ascii=False))
-    except CoreError as error:
-        raise RulesError(error.message) from error
+        text = engine.Engine(_tables_with(overlay)).call(json.dumps(question, ensure_ascii=False))
+    except RulesError:
+        raise
     except Exception as error:
         raise RulesError(f"the rules failed on this: {type(error).__name__}: {error}") from error
     answer: dict[str, Any] = json.loads(text)
@@ -56,8 +56,11 @@ def tables_hash() -> str:
 
 
 def limits_version(overlay: dict[str, Any] | None = None) -> str:
-    """The version of the limits, with the count of the practice's changes where it has made any."""
-    return str(_engine_tables(_key(overlay)).limits.version)
+    """The version of the limits, with the count of the practice's changes where it has made any.
+
+    Raises RulesError, with one sentence, where the overlay is nonsense.
+    """
+    return str(_tables_with(overlay).limits.version)
 
 
 def core_version() -> str:
@@ -70,8 +73,12 @@ def _texts() -> dict[str, str]:
     return {name: (FOLDER / f"{name}.json").read_text(encoding="utf-8") for name in TABLES}
 
 
-def _key(overlay: dict[str, Any] | None) -> str | None:
-    return None if overlay is None else json.dumps(overlay, sort_keys=True, ensure_ascii=False)
+def _tables_with(overlay: dict[str, Any] | None) -> Any:
+    key = None if overlay is None else json.dumps(overlay, sort_keys=True, ensure_ascii=False)
+    try:
+        return _engine_tables(key)
+    except CoreError as error:
+        raise RulesError(error.message) from error
 
 
 # The published tables, those in force, and those of exams signed before the last changes.

@@ -28,7 +28,7 @@ def found(limits: limit_rules.Limits, catalogue: Catalogue, z: str) -> list:
         if ids:
             quantity, species = key.split("|")
             named = [limits.by_id[name] for name in ids]
-            words = "sources differ: " + "; ".join([_said(row, limits, z) for row in named])
+            words = "sources differ: " + _said(named, limits, z)
             if any([says_so(row) for row in named]):
                 words += "; others are told in the note"
             differing.append({"quantity": quantity, "species": species, "rows": ids, "words": words})
@@ -127,11 +127,23 @@ def _overlap(one: tuple, other: tuple) -> bool:
     return True
 
 
-def _said(row: dict, limits: limit_rules.Limits, z: str) -> str:
+def _said(rows: list, limits: limit_rules.Limits, z: str) -> str:
+    """The bounds by source: "5.1 mm, 5.5 mm (Melián et al. 2021); 3 to 5.2 mm (Hoerauf et al. 1999)"."""
+    sources: list = []
+    shown: dict = {}
+    for row in rows:
+        if row["source"] not in shown:
+            sources.append(row["source"])
+            shown[row["source"]] = []
+        words = _bound_words(row, z)
+        if words not in shown[row["source"]]:
+            shown[row["source"]].append(words)
+    return "; ".join([", ".join(shown[name]) + " (" + wording.who(limits.sources[name]) + ")" for name in sources])
+
+
+def _bound_words(row: dict, z: str) -> str:
     made = bounds(row, z)
     if made["printed"]:
-        shown = wording.bound_words(row, row["unit"]) if made["lower"] or made["upper"] else "see the note"
-    else:
-        ends = [decimals.show(made[side], 1) for side in SIDES]
-        shown = ends[0] + " to " + ends[1] + " " + row["unit"] + " (mean and SD)"
-    return shown + ", " + wording.who(limits.sources[row["source"]])
+        return wording.bound_words(row, row["unit"]) if made["lower"] or made["upper"] else "see the note"
+    ends = [decimals.show(made[side], 1) for side in SIDES]
+    return wording.amount(ends[0] + " to " + ends[1], row["unit"]) + " by mean and SD"

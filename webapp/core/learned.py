@@ -4,10 +4,11 @@ Within-exam variance of readings taken from new images, pooled over exams (Bland
 s_w, its degrees of freedom, and the repeatability coefficient 1.96 x sqrt 2 x s_w. Left and right are one quantity.
 """
 
-from . import decimals, ordering, values
+from . import decimals, ordering, values, wording
 from .catalogue import Catalogue
 
 DIGITS = 4
+SHOWN = 2
 
 
 def pattern(quantity: str) -> str:
@@ -101,7 +102,8 @@ def _row(total: list, least: int, z: tuple[int, int], unit: str) -> dict:
     enough = freedom >= least
     words = "not enough readings yet: " + str(freedom) + " of " + str(least)
     if enough:
-        words = "two readings of one animal differ by less than " + repeatability + " " + unit + " in 95 of 100 pairs"
+        least_words = wording.amount(decimals.show(decimals.parse(repeatability), SHOWN), unit)
+        words = "two readings of one animal differ by less than " + least_words + " in 95 of 100 pairs"
     return {"sd": sd, "df": freedom, "groups": groups, "repeatability": repeatability, "enough": enough, "words": words}
 
 

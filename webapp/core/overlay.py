@@ -74,7 +74,8 @@ def checked(given: object) -> dict:
 def _as_used(row: dict, overlay: dict) -> dict:
     """A copy of a row; switched off, it keeps its figures and its former use, and takes part in nothing."""
     copy = dict(row)
-    if row["id"] in overlay["rows_off"] or row["source"] in overlay["sources_off"]:
+    copy["set_off"] = row["source"] in overlay["sources_off"]
+    if copy["set_off"] or row["id"] in overlay["rows_off"]:
         copy["was"] = row["use"]
         copy["use"] = "off"
     return copy

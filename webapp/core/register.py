@@ -9,9 +9,9 @@ from .tables import Tables
 
 PLANES = {"long_axis": "long axis", "short_axis": "short axis"}
 KNOWN = {
-    "read": "read in the abstract or the opening of the publication",
-    "secondary": "seen quoted in another publication",
-    "memory": "from memory, not seen: unverified",
+    "read": "read: abstract or opening",
+    "secondary": "quoted by another publication",
+    "memory": "unverified: from memory",
     "missing": "publication known, number not seen",
     "practice": "the practice's own",
 }
@@ -85,6 +85,7 @@ def _row(row: dict, tables: Tables, differing: list) -> dict:
         "use_words": use_words(row),
         "judges": row["use"] in limit_rules.JUDGING + ("alert",),
         "off": row["use"] == "off",
+        "set_off": row.get("set_off", False),
         "own": row["known"] == "practice",
         "known": KNOWN.get(row["known"], row["known"]),
         "source": row["source"],
@@ -238,6 +239,7 @@ def _sets(tables: Tables) -> list:
         one["rows"] += 1
         one["judging"] += 1 if row.get("was", row["use"]) in limit_rules.JUDGING + ("alert",) else 0
         one["off"] += 1 if row["use"] == "off" else 0
+        one["all_off"] = row.get("set_off", False)
         one["own"] = row["known"] == "practice"
     names = list(counted)
     for name in names:
@@ -259,7 +261,7 @@ def thresholds(table: dict) -> list:
         elif isinstance(entry, dict) and entry.get("rule"):
             numbers = [field for field in entry if is_number(entry[field])]
             values = [
-                _value(name + "." + field, FIELDS.get(field, field.replace("_", " ")), entry[field])
+                _value(name + "." + field, _field_words(field, entry["rule"]), entry[field])
                 for field in ordering.by_keys(numbers, numbers)
             ]
             listed.append(_threshold(name, entry, values))
@@ -273,6 +275,11 @@ def _threshold(name: str, entry: dict, values: list) -> dict:
 
 def _value(path: str, label: str, value: object) -> dict:
     return {"path": path, "label": label, "value": str(value)}
+
+
+def _field_words(field: str, rule: str) -> str:
+    words = FIELDS.get(field, field.replace("_", " "))
+    return words + " (" + field + ")" if "_" in field and field in rule else words
 
 
 def is_number(value: object) -> bool:

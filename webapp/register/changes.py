@@ -1,0 +1,105 @@
+"""What the practice changes in its limits. Each change is one entry of the desk that holds the whole overlay."""
+
+import json
+from typing import Any
+
+from sqlite_utils import Database
+
+from webapp import rules
+from webapp.core.catalogue import Catalogue
+from webapp.core.errors import CoreError
+from webapp.core.overlay import own_row
+from webapp.learned import renewing
+from webapp.store import desk, exams, overlays
+from webapp.store.db import write
+from webapp.store.entries import Act
+from webapp.store.overlays import SLOT, Change
+
+Json = dict[str, Any]
+
+NOTHING: Json = {"change": 0, "sources_off": [], "rows_off": [], "thresholds": {}, "rows": []}
+
+
+class Refused(Exception):
+    """The change cannot be made; the message says why in one sentence. Nothing was recorded."""
+
+
+class Meanwhile(Refused):
+    """Somebody else changed the limits since the page was opened."""
+
+
+def now(change: Change | None) -> Json:
+    """A copy of the overlay after a change; an empty one before the first."""
+    copy: Json = json.loads(json.dumps(change.overlay if change else NOTHING))
+    return copy
+
+
+def switched(overlay: Json, kind: str, name: str, off: bool) -> Json:
+    """With a set (`kind` "source") or a row switched off or on. Raises Refused for what is not there."""
+    made = rules.call({"do": "register"}, overlay)["register"]
+    known = {one["source"] for one in made["sets"]} if kind == "source" else {row["id"] for row in made["rows"]}
+    if name not in known:
+        raise Refused("This set or row is not in the register.")
+    field = "sources_off" if kind == "source" else "rows_off"
+    others = [one for one in overlay[field] if one != name]
+    return overlay | {field: sorted([*others, name]) if off else others}
+
+
+def with_threshold(overlay: Json, path: str, number: str | None) -> Json:
+    """With a threshold of ours at another number; an empty one, or ours, puts it back as it came."""
+    others = {name: text for name, text in overlay["thresholds"].items() if name != path}
+    text = (number or "").strip().replace(",", ".")
+    ours = rules.call({"do": "register"})["register"]["thresholds"]
+    is_ours = {"path": path, "value": text} in [
+        {"path": value["path"], "value": value["value"]} for row in ours for value in row["values"]
+    ]
+    return overlay | {"thresholds": others if is_ours or not text else others | {path: text}}
+
+
+def with_row(overlay: Json, row: Json) -> Json:
+    """With an own row more, in the catalogue's unit; its id is made from the count of changes, so that none is
+    used twice. Raises Refused when the row is nonsense."""
+    try:
+        whole = own_row(row | {"id": f"own{overlay['change'] + 1}"}, Catalogue(rules.tables()["catalogue"]))
+    except CoreError as error:
+        raise Refused(sentence(error.message)) from error
+    return overlay | {"rows": [*overlay["rows"], whole]}
+
+
+def without_row(overlay: Json, name: str) -> Json:
+    """Without one of the own rows. Raises Refused when there is none of that id."""
+    left = [row for row in overlay["rows"] if row["id"] != name]
+    if len(left) == len(overlay["rows"]):
+        raise Refused("This row is not one of the practice's own (any more).")
+    return overlay | {"rows": left, "rows_off": [one for one in overlay["rows_off"] if one != name]}
+
+
+def record(db: Database, overlay: Json, author: str, seen: str) -> str:
+    """Keep the changed overlay as the desk's entry and renew what is judged by it; returns the new version.
+
+    `seen` = id of the change that the page showed as the last ("" before the first). Raises Meanwhile when that
+    is no longer the last, Refused when the rules cannot use the overlay or nothing is changed by it.
+    """
+    with write(db):
+        last = overlays.newest(db)
+        if (last.id if last else "") != seen:
+            raise Meanwhile("The limits were changed since this page was opened: look at them as they are now.")
+        before = now(last)
+        if overlay | {"change": 0} == before | {"change": 0}:
+            raise Refused("Nothing would change.")
+        made = overlay | {"change": before["change"] + 1}
+        try:
+            version = rules.limits_version(made)
+        except rules.RulesError as error:
+            raise Refused(sentence(str(error))) from error
+        body = {"about": SLOT, "value": made}
+        desk.record(db, [Act("set", body, author, desk.now(), after=(last.id,) if last else ())])
+        renewing.renew(db)
+        exams.refresh(db, exams.unsigned(db))
+    return version
+
+
+def sentence(words: str) -> str:
+    """The words as a sentence."""
+    text = words[:1].upper() + words[1:]
+    return text if text.endswith((".", "?")) else f"{text}."
