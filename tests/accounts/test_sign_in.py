@@ -19,6 +19,7 @@ OPEN_TO_ALL = {
     "phone.service_worker",
     "phone.built",
     "pairing.static",
+    "register.static",
     "review.static",
     "review.icon",
     "issued.static",

@@ -10,8 +10,8 @@ from webapp import rules
 from webapp.accounts import person_here, signed_in
 from webapp.accounts.signed_in import typed_again
 from webapp.review import content as contents
-from webapp.review import drafting, forms, queue, signing, words
-from webapp.store import exams, kept, reports
+from webapp.review import drafting, forms, limits_told, queue, signing, words
+from webapp.store import exams, kept, overlays, reports
 from webapp.store.db import get_db, read
 
 blueprint = Blueprint(
@@ -139,10 +139,14 @@ def _show(
             lines = [contents.entry_line(row.entry) for row in kept.of_exam(db, exam)]
             return render_template("review/not_read.html", trouble=str(error), lines=lines)
         issued = [row | {"at": words.moment(row["issued_at"])} for row in reports.versions(db, exam)]
+        entries = [row.entry for row in kept.of_exam(db, exam)]
+        in_force = rules.limits_version(overlays.in_force(db))
         late = [contents.entry_line(entry) for entry in reports.arrived_after(db, exam)]
         frozen = reports.version(db, exam, issued[-1]["version"]) if issued else None
     elsewhere = [row for row in folded.exam["signed"] if row["id"] not in {one["signed_id"] for one in issued}]
     common = {"exam": exam, "issued": issued, "late": late, "told": told or [], "elsewhere": elsewhere}
+    judged_by = frozen["limits_version"] if frozen else folded.judgement["limits_version"]
+    common["limits_told"] = limits_told.lines(entries, judged_by, in_force)
     if frozen is not None:
         shown = contents.content(json.loads(frozen["exam_json"]), json.loads(frozen["judgement_json"]))
         addendum_form = addendum_form or forms.AddendumForm(formdata=None)

@@ -10,7 +10,9 @@ from typing import Any
 from flask import Blueprint, Response, jsonify, request
 from sqlite_utils import Database
 
-from webapp.store import meta, people, planned
+from webapp import rules
+from webapp.learned import renewing
+from webapp.store import learned, meta, overlays, people, planned
 from webapp.store.db import get_db, read
 from webapp.sync import bearer, sealed
 from webapp.sync.errors import RequestError
@@ -34,9 +36,11 @@ def ping() -> Response:
 
 @blueprint.get("/practice")
 def practice() -> Response:
-    """Who can be an author, what this phone is called, and how it locks."""
+    """Who can be an author, what this phone is called, how it locks, and by what of the practice's own it judges."""
     phone = bearer.reader()
     db = get_db()
+    renewing.renew(db)
+    overlay = overlays.in_force(db)
     return jsonify(
         practice=meta.get(db, "practice"),
         people=people.everyone(db),
@@ -44,6 +48,9 @@ def practice() -> Response:
         store_id=meta.get(db, "store_id"),
         lock=lock(db),
         server_key=sealed.public_key(db),
+        overlay=overlay,
+        limits_version=rules.limits_version(overlay),
+        learned=learned.in_use(db),
     )
 
 
