@@ -1,6 +1,7 @@
 /**
  * Runs calls through the core in MicroPython, as the phone does, outside a browser.
- * Standard input: {"runtime": path of micropython.mjs, "files": {path: text}, "tables": {name: text}, "calls": [text]}
+ * Standard input: {"runtime": path of micropython.mjs, "files": {path: text}, "tables": {name: text}, "calls": [text],
+ *   "overlay": the practice's own over the tables, or none}
  * Standard output: [answer text, ...]; a call that fails in MicroPython gives {"failed": words}.
  */
 import { readFileSync } from 'node:fs';
@@ -17,13 +18,13 @@ import sys, json
 sys.path.insert(0, "/")
 from core import engine
 _engine = None
-def load(text):
+def load(text, overlay):
     global _engine
-    _engine = engine.Engine(engine.tables_of(json.loads(text)))
+    _engine = engine.Engine(engine.tables_of(json.loads(text), json.loads(overlay)))
 def call(text):
     return _engine.call(text)
 `);
-python.globals.get('load')(JSON.stringify(asked.tables));
+python.globals.get('load')(JSON.stringify(asked.tables), JSON.stringify(asked.overlay ?? null));
 const call = python.globals.get('call');
 
 const answers = asked.calls.map((/** @type {string} */ text) => {

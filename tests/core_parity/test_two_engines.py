@@ -22,7 +22,7 @@ CASES: list[dict[str, Any]] = json.loads((ROOT / "tests/core/cases.json").read_t
 TYPED = ("6.2", "6,2", "0.64", "0,64 cm", "620", "", "6.2.1", "6,2 mm", "4 4", "six", "-3", "1e2", ".5", "12 kg", "é")
 
 
-def on_the_phone(calls: list[str]) -> list[Any]:
+def on_the_phone(calls: list[str], overlay: dict[str, Any] | None = None) -> list[Any]:
     """The answers of the core in MicroPython, one engine for all calls."""
     node = shutil.which("node", path=f"{ROOT / '.venv/bin'}{os.pathsep}{os.environ['PATH']}")
     assert node, "node is missing: ./tests/run sets it up"
@@ -31,6 +31,7 @@ def on_the_phone(calls: list[str]) -> list[Any]:
         "files": {path.name: path.read_text(encoding="utf-8") for path in CORE.glob("*.py")},
         "tables": {path.stem: path.read_text(encoding="utf-8") for path in (CORE / "tables").glob("*.json")},
         "calls": calls,
+        "overlay": overlay,
     }
     script = Path(__file__).with_name("run.mjs")
     ran = subprocess.run([node, str(script)], input=json.dumps(asked), capture_output=True, text=True, timeout=300)
@@ -40,17 +41,17 @@ def on_the_phone(calls: list[str]) -> list[Any]:
     return answers
 
 
-def on_the_server(calls: list[str]) -> list[Any]:
+def on_the_server(calls: list[str], overlay: dict[str, Any] | None = None) -> list[Any]:
     """The answers of the same code in CPython, one engine for all calls."""
     tables = {path.stem: path.read_text(encoding="utf-8") for path in (CORE / "tables").glob("*.json")}
-    server = engine.Engine(engine.tables_of(tables))
+    server = engine.Engine(engine.tables_of(tables, overlay))
     return [json.loads(server.call(call)) for call in calls]
 
 
-def compare(asked: list[dict[str, Any]]) -> list[Any]:
+def compare(asked: list[dict[str, Any]], overlay: dict[str, Any] | None = None) -> list[Any]:
     """Ask both; the answers, once they are shown to be equal."""
     calls = [json.dumps(call, ensure_ascii=False) for call in asked]
-    phone, server = on_the_phone(calls), on_the_server(calls)
+    phone, server = on_the_phone(calls, overlay), on_the_server(calls, overlay)
     for call, there, here in zip(asked, phone, server, strict=True):
         assert there == here, call
     return server
@@ -89,6 +90,27 @@ def test_typed_numbers_are_read_the_same() -> None:
     answers = compare(calls)
     assert answers[1]["value"] == "6.2"
     assert "error" in answers[4 + 1]
+
+
+OVERLAY = {
+    "change": 4,
+    "sources_off": ["s001"],
+    "rows_off": ["gi-cat-duo"],
+    "thresholds": {"class_edge.share": "0.05", "learned_spread.least_df": "12"},
+    "rows": [{
+        "id": "own4", "quantity": "adrenal.*.maximum_thickness", "species": "dog", "lower": None, "upper": "0,58 cm",
+        "weight_kg": {"min": "5", "min_included": False, "max": "10", "max_included": True}, "plane": "long_axis",
+        "population": "dogs seen for dental work", "n": 31, "use": "limit", "source": "own series, Müller's sheet",
+    }],
+}
+
+
+@pytest.mark.parametrize("overlay", [None, OVERLAY], ids=["published", "practice"])
+def test_the_register_and_the_practices_limits_are_the_same(overlay: dict[str, Any] | None) -> None:
+    cases = [{"do": "assess", "case": case["case"]} for case in CASES]
+    answers = compare([{"do": "register"}, {"do": "version"}, *cases], overlay)
+    assert len(answers[0]["register"]["rows"]) == 291 + (overlay is not None)
+    assert answers[1]["limits_version"].endswith("+p4") == (overlay is not None)
 
 
 @pytest.mark.parametrize("patient", seed.practice()["patients"], ids=lambda patient: patient["id"])

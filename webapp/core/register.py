@@ -75,6 +75,7 @@ def _row(row: dict, tables: Tables, differing: list) -> dict:
         "animals": animal_words(row),
         "lower": bound(row, "lower"),
         "upper": bound(row, "upper"),
+        "bounds": bound_words(row),
         "unit": "" if row["unit"] in (None, "1", "{score}") else row["unit"],
         "values": value_words(row),
         "statistic": row["statistic"] or "not stated",
@@ -150,6 +151,18 @@ def bound(row: dict, side: str) -> str:
     if row.get(side) is None:
         return ""
     return row[side] + (" (itself beyond)" if row.get(side + "_is_within") is False else "")
+
+
+def bound_words(row: dict) -> str:
+    """Both bounds in words: "2.4 to 3.9 mm", "up to 5.1 mm", "under 13 mm" where 13 itself is beyond; "" for none."""
+    low, high = row.get("lower"), row.get("upper")
+    if low is not None and high is not None:
+        return wording.bound_words(row, row["unit"])
+    if high is not None:
+        return ("under " if row["upper_is_within"] is False else "up to ") + wording.amount(high, row["unit"])
+    if low is not None:
+        return ("over " if row["lower_is_within"] is False else "from ") + wording.amount(low, row["unit"])
+    return ""
 
 
 def value_words(row: dict) -> str:

@@ -46,8 +46,7 @@ class _Names:
         row = self.rows.get(name)
         if row is None:
             return f"the row {name}"
-        bounds = " to ".join(part for part in (row["lower"], row["upper"]) if part) or row["values"] or "no bound"
-        return f"{row['quantity']}, {row['animals']}: {bounds} {row['unit']} ({row['short']})"
+        return f"{row['quantity']}, {row['animals']}: {row['bounds'] or row['values'] or 'no bound'} ({row['short']})"
 
 
 def listed(changes: list[Change], nothing: Json, names: dict[str, str]) -> list[Json]:
