@@ -42,7 +42,7 @@ def test_walk_in_with_species_and_weight_alone_is_compared_and_sent(
     expect(line).to_contain_text("outside 6.3 mm: above 5.5 mm (dogs over 5 to 10 kg, LEFT)")
     shot(phone, "walk-in-outside")
     line.tap()
-    expect(phone.locator(".source").first).to_contain_text("source: Melián")
+    expect(phone.locator(".source").first).to_contain_text("Melián et al. 2021")
     shot(phone, "source")
     wait_sent(phone)
     opening = phone_entries(phone)[0]["body"]
