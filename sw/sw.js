@@ -1,21 +1,42 @@
 /**
  * The service worker: the whole app is precached as one unit, so the phone starts without a network.
- * A new version waits until a person says so (no skipWaiting at install). Data traffic never passes here.
+ * A new version waits until a person says so (no skipWaiting at install). Pages' data traffic never passes here;
+ * where the browser offers Background Sync, what waits is sent even when no page is open.
  */
 import { cleanupOutdatedCaches, createHandlerBoundToURL, precacheAndRoute } from 'workbox-precaching';
 import { NavigationRoute, registerRoute } from 'workbox-routing';
+import { getMeta } from '../static/app/db.js';
+import { pushAll } from '../static/app/push.js';
+import { forgetVault, wakeVault } from '../static/app/vault.js';
 
 const worker = /** @type {any} */ (globalThis);
 
 precacheAndRoute(/** @type {any} */ (self).__WB_MANIFEST);
 cleanupOutdatedCaches();
 
-registerRoute(
-  new NavigationRoute(createHandlerBoundToURL('/'), {
-    denylist: [/^\/api\//, /^\/review/, /^\/report/, /^\/sign-in/, /^\/sign-out/, /^\/limits/, /^\/static/],
-  }),
-);
+// Only the app's own page: the desk's pages of the same address always come from the server.
+registerRoute(new NavigationRoute(createHandlerBoundToURL('/'), { allowlist: [/^\/(\?.*)?$/] }));
 
 worker.addEventListener('message', (/** @type {MessageEvent} */ event) => {
   if (event.data && event.data.type === 'SKIP_WAITING') worker.skipWaiting();
 });
+
+worker.addEventListener('sync', (/** @type {any} */ event) => {
+  if (event.tag === 'gelside-send') event.waitUntil(sendWaiting());
+});
+
+/** One flight with the pages by the same lock. Rejects when it failed, so that the browser tries again later. */
+async function sendWaiting() {
+  await navigator.locks.request('gelside-send', { ifAvailable: true }, async (held) => {
+    const token = held ? await getMeta('token') : null;
+    // Sealed entries need the key, which a page alone may hold.
+    if (!token || !['none', 'open'].includes(await wakeVault())) return;
+    try {
+      await pushAll(token, () => undefined, async () => undefined);
+    } finally {
+      // A page that locks meanwhile must not leave a key behind here.
+      forgetVault();
+    }
+  });
+  new BroadcastChannel('gelside-sent').postMessage('sent');
+}

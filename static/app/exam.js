@@ -220,9 +220,12 @@ async function keep(session, acts, shown, undoable) {
   const drafts = acts.map((act) => ({
     ...draftOf({ ...session, provisional: [] }, act),
   }));
+  /** @type {{ids: string, answer: Promise<any>}[]} */
+  const asked = [];
   let kept = null;
   try {
-    kept = await append(drafts);
+    // The rules look at the entry while the storage still writes it; their answer counts only once it is kept.
+    kept = await append(drafts, (entries) => asked.push({ ids: idsOf(entries), answer: askAbout(session, entries) }));
   } catch (error) {
     const earlier = session.unsaved ? session.unsaved.acts : [];
     session.unsaved = { why: storageWords(error), acts: [...earlier, ...acts] };
@@ -235,12 +238,48 @@ async function keep(session, acts, shown, undoable) {
   if (!kept) session.lastAct = null;
   if (kept) {
     say('saved on this phone');
-    applyToEngine(session, kept);
+    if (asked.length === 1 && asked[0].ids === idsOf(kept)) takeWhenAnswered(session, asked[0].answer, kept.length);
+    else judgeAnew(session, asked);
     others.postMessage(session.id);
     nudge();
   }
+  if (!kept && asked.length) judgeAnew(session, asked);
   update();
   return kept;
+}
+
+/** @param {Entry[]} entries */
+function idsOf(entries) {
+  return entries.map((entry) => entry.id).join();
+}
+
+/** @param {import('./state').Session} session @param {Entry[]} entries @returns {Promise<any>} null when the rules do not have this exam */
+async function askAbout(session, entries) {
+  if (session !== state.session || !session.folded) return null;
+  return ask({ do: 'apply', as: 'units', entries });
+}
+
+/**
+ * What the rules were asked about was not kept (so): they get the whole exam again, and the old answers count no more.
+ * @param {import('./state').Session} session @param {{answer: Promise<any>}[]} asked
+ */
+async function judgeAnew(session, asked) {
+  await Promise.allSettled(asked.map((one) => one.answer));
+  if (session !== state.session) return;
+  session.folded = null;
+  await judgeAll();
+}
+
+/** @param {import('./state').Session} session @param {Promise<any>} answer @param {number} count */
+async function takeWhenAnswered(session, answer, count) {
+  try {
+    // Null: the whole exam was still being judged when this was sealed; the rules are asked now, if they have it.
+    const given = (await answer) || (await askAbout(session, session.entries.slice(-count)));
+    if (given && session === state.session) takeAnswer(session, given, Math.min(session.judged + count, session.entries.length));
+  } catch (error) {
+    session.folded = null;
+    engineTrouble(error);
+  }
 }
 
 /** Fold and judge the whole exam: when it is opened, and when the engine was started again. */
@@ -254,7 +293,7 @@ export async function judgeAll() {
     const answer = await ask({ do: 'open', as: 'units', entries: session.entries.slice(0, count), earlier, today: localDate(), learned: session.learned });
     takeAnswer(session, answer, count);
     const missed = session.entries.slice(count);
-    if (missed.length) await applyToEngine(session, missed);
+    if (missed.length) await takeWhenAnswered(session, askAbout(session, missed), missed.length);
   } catch (error) {
     engineTrouble(error);
   }
@@ -287,17 +326,6 @@ async function earlierOf(session) {
     exams.set(entry.exam, [...(exams.get(entry.exam) || []), entry]);
   }
   return [...exams.values()].filter((list) => list.some((entry) => entry.kind === 'opened')).map((entries) => ({ entries }));
-}
-
-/** @param {import('./state').Session} session @param {Entry[]} entries */
-async function applyToEngine(session, entries) {
-  if (session !== state.session || !session.folded) return;
-  try {
-    takeAnswer(session, await ask({ do: 'apply', as: 'units', entries }), session.judged + entries.length);
-  } catch (error) {
-    session.folded = null;
-    engineTrouble(error);
-  }
 }
 
 /** @param {import('./state').Session} session @param {import('./types').EngineAnswer} answer @param {number} covered */

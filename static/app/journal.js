@@ -20,10 +20,12 @@ let place = null;
 
 /**
  * Append drafts as one unit. Resolves after the transaction completed, in order of calls.
- * @param {Draft[]} drafts @returns {Promise<Entry[]>} the entries as stored
+ * @param {Draft[]} drafts @param {(entries: Entry[]) => void} [sealed] told just before they are written: they may yet fail,
+ * or be sealed anew behind another window's entry (then it is told again)
+ * @returns {Promise<Entry[]>} the entries as stored
  */
-export function append(drafts) {
-  const turn = last.then(() => appendNow(drafts));
+export function append(drafts, sealed = () => undefined) {
+  const turn = last.then(() => appendNow(drafts, sealed));
   // The next append waits for this one to end, well or badly; the caller of this one gets its own error.
   last = turn.then(
     () => undefined,
@@ -32,11 +34,12 @@ export function append(drafts) {
   return turn;
 }
 
-/** @param {Draft[]} drafts @returns {Promise<Entry[]>} */
-async function appendNow(drafts) {
+/** @param {Draft[]} drafts @param {(entries: Entry[]) => void} tell @returns {Promise<Entry[]>} */
+async function appendNow(drafts, tell) {
   for (;;) {
     const state = place || (await deviceState());
     const sealed = await sealAll(drafts, state);
+    tell(sealed.map(({ entry }) => entry));
     if (await write(sealed, state)) {
       const end = sealed[sealed.length - 1].entry;
       place = { device: state.device, seq: end.seq, prev: end.id };
@@ -191,23 +194,50 @@ export async function pendingRows(limit) {
   return transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').index('pending').getAll(range, limit));
 }
 
-/** `oldest` is the time of the first entry not sent, null while the phone is locked. @returns {Promise<{own: number, pending: number, oldest: string | null}>} */
+/**
+ * Own entries (also those under a former name of this phone), those not sent, those the practice holds.
+ * `oldest` is the time of the first entry not sent, null while the phone is locked.
+ * @returns {Promise<{own: number, pending: number, held: number, oldest: string | null, receipt: import('./types').Receipt | null}>}
+ */
 export async function counts() {
-  const state = await deviceState();
+  const [state, former, receipt] = await Promise.all([deviceState(), getMeta('former'), getMeta('receipt')]);
+  const names = [state, ...(former || [])];
+  const before = names.slice(1).reduce((sum, one) => sum + one.seq, 0);
   const range = IDBKeyRange.bound([1, 0], [1, Infinity]);
-  const { pending, first } = await transaction(['entries'], 'readonly', async (tx) => {
+  const { pending, first, unsentBefore } = await transaction(['entries'], 'readonly', async (tx) => {
     const index = tx.objectStore('entries').index('pending');
-    const [number, rows] = await Promise.all([index.count(range), index.getAll(range, 1)]);
-    return { pending: number, first: rows[0] };
+    const rows = await index.getAll(range, before ? undefined : 1);
+    const old = rows.filter((/** @type {Row} */ row) => row.device !== state.device);
+    return { pending: await index.count(range), first: old[0] || rows[0], unsentBefore: old.length };
   });
+  const held = receipt && receipt.device === state.device ? Math.min(receipt.held, state.seq) : 0;
   const readable = first && ['none', 'open'].includes(stateOfVault());
   const known = readable ? await find((entry) => entry.id === first.id) : [];
-  return { own: state.seq, pending, oldest: known.length ? known[0].at : null };
+  const oldest = known.length ? known[0].at : null;
+  return { own: state.seq + before, pending, held: held + Math.max(0, before - unsentBefore), oldest, receipt: receipt || null };
+}
+
+/**
+ * The practice says that another phone, made from a copy of this one, came first: go on under a new name.
+ * What was written under the old one stays, and is sent under it.
+ * @param {string} device the name that was doubled @param {string} branch how the desk lists this phone's part
+ */
+export async function takeNewName(device, branch) {
+  const fresh = { device: newDeviceId(), seq: 0, prev: NOTHING_BEFORE };
+  await transaction(['meta'], 'readwrite', async (tx) => {
+    const meta = tx.objectStore('meta');
+    const now = await meta.get(DEVICE);
+    if (!now || now.device !== device) return;
+    await meta.put(fresh, DEVICE);
+    await meta.put([...((await meta.get('former')) || []), { device, seq: now.seq }], 'former');
+    await meta.put({ at: localTime(), branch }, 'clone');
+  });
+  place = null;
 }
 
 /**
  * Take the practice's word for exactly these ids, and keep its receipt, in one transaction.
- * @param {string[]} ids @param {import('./types').Receipt} receipt
+ * @param {string[]} ids @param {import('./types').Receipt | null} receipt null: of a former name, not kept
  */
 export async function markSent(ids, receipt) {
   await transaction(['entries', 'meta'], 'readwrite', async (tx) => {
@@ -218,19 +248,28 @@ export async function markSent(ids, receipt) {
       delete row.pending;
       await store.put(row);
     }
-    await tx.objectStore('meta').put(receipt, 'receipt');
+    if (receipt) await tx.objectStore('meta').put(receipt, 'receipt');
   });
 }
 
-/** The practice's store changed or went back: everything behind `through` is to be sent again. @param {number} through */
+/** The practice's store went back: everything of this name behind `through` is to be sent again. @param {number} through */
 export async function sendAgainFrom(through) {
-  const state = await deviceState();
-  const range = IDBKeyRange.bound([state.device, through + 1], [state.device, Infinity]);
+  const { device } = await deviceState();
+  await markPending((row) => row.device === device && row.seq > through);
+}
+
+/** Another store answers: everything is to be sent again (the ids make that harmless). */
+export async function sendAllAgain() {
+  await markPending(() => true);
+}
+
+/** @param {(row: Row) => boolean} wanted */
+async function markPending(wanted) {
   await transaction(['entries'], 'readwrite', async (tx) => {
     const store = tx.objectStore('entries');
-    const rows = await store.index('device').getAll(range);
-    for (const row of rows) {
-      if (row.own && !row.pending) await store.put({ ...row, pending: 1 });
+    for (const row of await store.getAll()) {
+      // A row that can no longer be opened is at the practice; only a sealed push could carry it, and its key is gone.
+      if (row.own && !row.pending && !row.closed && wanted(row)) await store.put({ ...row, pending: 1 });
     }
   });
 }

@@ -3,7 +3,7 @@ import { setMeta } from './db.js';
 import { sealAllRows, closeSealedRows } from './journal.js';
 import { clear } from './shelf.js';
 import { state, update } from './state.js';
-import { pushSealed, refreshCounts, sendNow } from './sync.js';
+import { refreshCounts, sendNow, sendSealed } from './sync.js';
 import { dropLock, holdForExam, makeLock, pinIsSound, serverWrapped, shut, stateOfVault, unlock } from './vault.js';
 
 const HIDDEN_MS = 5 * 60000;
@@ -66,7 +66,7 @@ export async function setPin(pin) {
 export async function startAnew() {
   const wrapped = serverWrapped();
   if (!wrapped) throw new Error('This phone has no key of the practice.');
-  await pushSealed(wrapped);
+  await sendSealed(wrapped);
   await refreshCounts();
   if (state.sync.pending) throw new Error(`${state.sync.pending} entries are not acknowledged: nothing was changed.`);
   await closeSealedRows();

@@ -17,7 +17,7 @@ import { keepAwake } from './wake.js';
 import { animalView } from './view-animal.js';
 import { afterExam, examView } from './view-exam.js';
 import { listView, refreshList } from './view-list.js';
-import { lockedView, onUnlocked, pairView, pinView, pressPin } from './view-lock.js';
+import { lockedView, onUnlocked, pairView, pinView, pressPin, revokedView } from './view-lock.js';
 import { openView } from './view-open.js';
 import { resumable, resumeView } from './view-resume.js';
 import { settingsView } from './view-settings.js';
@@ -27,7 +27,7 @@ const SCREENS = /** @type {Record<string, () => unknown>} */ ({
   starting: () => html`<p class="starting">Gelside is starting ...</p>`,
   stopped: () => html`<div class="page"><h1>Gelside</h1><p class="notice bad" role="alert">${state.stopped}</p></div>`,
   list: listView, start: startView, exam: examView, all: allView, open: openView, animal: animalView,
-  settings: settingsView, resume: resumeView, locked: lockedView, pin: pinView, pair: pairView,
+  settings: settingsView, resume: resumeView, locked: lockedView, pin: pinView, pair: pairView, revoked: revokedView,
 });
 
 const place = /** @type {HTMLElement} */ (document.getElementById('app'));
@@ -36,6 +36,8 @@ let drawn = '';
 function draw() {
   const needsExam = ['exam', 'all', 'open', 'animal'].includes(state.screen);
   if (needsExam && !state.session) state.screen = 'list';
+  if (revokedNow()) state.screen = 'revoked';
+  else if (state.screen === 'revoked') Object.assign(state, { screen: 'list', list: null });
   render(SCREENS[state.screen] ? SCREENS[state.screen]() : nothing, place);
   rulesOfPractice();
   if (drawn !== state.screen) {
@@ -46,6 +48,11 @@ function draw() {
   drawn = state.screen;
   tell();
   afterExam();
+}
+
+/** A revoked phone shows nothing but that, and an exam that is open or waits to be resumed. */
+function revokedNow() {
+  return state.sync.revoked && !state.session && !['starting', 'stopped', 'resume', 'pair'].includes(state.screen);
 }
 
 /** The practice's own limits come into force between exams, never within one. */
@@ -133,6 +140,7 @@ async function start() {
     update({ screen: 'stopped', stopped: error instanceof Error ? error.message : String(error) });
     return;
   }
+  await refreshCounts();
   onUnlocked(enter);
   if (['locked', 'blocked'].includes(await wakeVault())) update({ screen: 'locked', form: { pin: '', words: '' } });
   else await enter();
@@ -143,7 +151,6 @@ async function start() {
   }, state.practice?.overlay || null);
   watchLock();
   await prepareReport();
-  await refreshCounts();
   startSync((fresh) => {
     refreshList();
     for (const exam of new Set(fresh.map((entry) => entry.exam))) if (exam) readAgain(exam);

@@ -4,7 +4,8 @@ import { state, update } from './state.js';
 
 export async function loadSettings() {
   const known = await getMeta('settings');
-  update({ settings: { ...state.settings, ...(known || {}) }, practice: (await getMeta('practice')) || null });
+  const [practice, clone, left, cleared] = await Promise.all(['practice', 'clone', 'left', 'cleared'].map(getMeta));
+  update({ settings: { ...state.settings, ...(known || {}) }, practice: practice || null, clone: clone || null, left: left || [], cleared: cleared || null });
   applyTheme();
 }
 

@@ -32,6 +32,11 @@ export function put(fresh) {
   }
 }
 
+/** These have left the phone. @param {string[]} ids */
+export function forget(ids) {
+  for (const id of ids) entries.delete(id);
+}
+
 /** Nothing stays in memory when the phone is locked. */
 export function clear() {
   entries.clear();

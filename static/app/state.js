@@ -45,6 +45,9 @@
  * @property {any} list
  * @property {any} form
  * @property {any} resume
+ * @property {{at: string, branch: string} | null} clone a copy of this phone was noticed
+ * @property {{at: string, days: number, exams: number, entries: number}[]} left what left this phone, newest first
+ * @property {{at: string, entries: number, practice: string} | null} cleared this phone was revoked and cleared itself
  */
 
 /** @type {State} */
@@ -55,7 +58,7 @@ export const state = {
   settings: { author: null, authorName: null, behalf: null, machineUnit: 'mm', machineRows: null, theme: 'dim' },
   practice: null,
   sync: {
-    phase: 'idle', reason: '', own: 0, pending: 0, oldest: null, receipt: null, batch: 0, batches: 0, held: 0, connected: false, revoked: false,
+    phase: 'idle', reason: '', code: '', own: 0, pending: 0, oldest: null, receipt: null, batch: 0, batches: 0, held: 0, connected: false, revoked: false,
   },
   engine: 'starting',
   engineWords: '',
@@ -67,6 +70,9 @@ export const state = {
   list: null,
   form: null,
   resume: null,
+  clone: null,
+  left: [],
+  cleared: null,
 };
 
 /** @type {() => void} */

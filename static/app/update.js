@@ -33,7 +33,23 @@ function watch(reg) {
 /** A person said so, on the list page: activate the new version and start it. */
 export function applyUpdate() {
   const waiting = registration?.waiting;
-  if (!waiting) return;
+  if (!waiting) {
+    // It took over by itself (this page was not under a worker yet): starting again is all that is left.
+    location.reload();
+    return;
+  }
   navigator.serviceWorker.addEventListener('controllerchange', () => location.reload(), { once: true });
   waiting.postMessage({ type: 'SKIP_WAITING' });
+}
+
+/** A bonus where it exists: the browser sends on even when this page is gone. @returns {Promise<void>} */
+export async function askBackground() {
+  const sync = /** @type {any} */ (registration)?.sync;
+  if (!sync) return;
+  try {
+    await sync.register('gelside-send');
+  } catch (error) {
+    // Not allowed here (a private window, a setting): the page's own loop goes on as before.
+    if (!(error instanceof DOMException)) throw error;
+  }
 }

@@ -64,20 +64,42 @@ export async function makeLock(pin, serverKey) {
  * @returns {Promise<'open' | 'wrong' | 'blocked'>} every wrong try is counted in storage before the answer is known
  */
 export async function unlock(pin) {
+  const raw = await rawKey(pin);
+  if (!raw) return lock && lock.wrong < MOST_WRONG ? 'wrong' : 'blocked';
+  dataKey = await importDataKey(raw);
+  raw.fill(0);
+  return 'open';
+}
+
+/**
+ * The same data key behind another PIN; nothing is sealed anew.
+ * @param {string} before @param {string} pin @returns {Promise<'changed' | 'wrong' | 'blocked'>}
+ */
+export async function changePin(before, pin) {
+  const raw = await rawKey(before);
+  if (!raw || !lock) return lock && lock.wrong < MOST_WRONG ? 'wrong' : 'blocked';
+  const next = { ...lock, ...(await wrapByPin(pin, raw)), wrong: 0 };
+  raw.fill(0);
+  await setMeta('lock', next);
+  lock = next;
+  return 'changed';
+}
+
+/** The data key's bytes behind the PIN, or null for a wrong one (counted). @param {string} pin */
+async function rawKey(pin) {
   const held = lock;
-  if (!held || held.wrong >= MOST_WRONG) return 'blocked';
+  if (!held || held.wrong >= MOST_WRONG) return null;
   await count(held, held.wrong + 1);
   try {
     const key = await pinKey(pin, held.salt, held.iterations);
-    const raw = await crypto.subtle.decrypt({ name: 'AES-GCM', iv: held.iv }, key, held.wrapped);
-    dataKey = await importDataKey(new Uint8Array(raw));
+    const raw = new Uint8Array(await crypto.subtle.decrypt({ name: 'AES-GCM', iv: held.iv }, key, held.wrapped));
+    await count(held, 0);
+    return raw;
   } catch (error) {
     // AES-GCM refuses a wrong key with OperationError; anything else is no matter of the PIN.
     if (!(error instanceof DOMException) || error.name !== 'OperationError') throw error;
-    return held.wrong >= MOST_WRONG ? 'blocked' : 'wrong';
+    return null;
   }
-  await count(held, 0);
-  return 'open';
 }
 
 /** @param {Lock} held @param {number} wrong */
@@ -99,10 +121,15 @@ export async function holdForExam(open) {
   await setDraft('held_key', open ? dataKey : null);
 }
 
-/** Begin again after the sealed entries went to the practice: the old key is gone for good. */
-export async function dropLock() {
+/** In memory only: the storage was cleared. */
+export function forgetVault() {
   lock = null;
   dataKey = null;
+}
+
+/** Begin again after the sealed entries went to the practice: the old key is gone for good. */
+export async function dropLock() {
+  forgetVault();
   await setDraft('held_key', null);
   await setMeta('lock', null);
 }

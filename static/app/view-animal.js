@@ -8,7 +8,7 @@ import { chipButton, toggled } from './controls.js';
 import { state, update } from './state.js';
 import { label } from './tables.js';
 import { topView } from './view-exam.js';
-import { weightOf } from './view-start.js';
+import { SEXES, weightOf } from './view-start.js';
 
 const SEDATION = ['none', 'acepromazine', 'alfaxalone', 'butorphanol', 'dexmedetomidine', 'gabapentin', 'propofol', 'other'];
 const LISTS = /** @type {[string, string, [string, any][]][]} */ ([
@@ -34,6 +34,15 @@ function contextChoices() {
       chipButton(words, () => set(field, value), context[field.slice('context.'.length)] === value))}</div>`)}
     <h2>treatments</h2>${treatmentChips(context, setAll)}
     <h2>signs</h2>${signChips(context, setAll)}`;
+}
+
+/** What decides which structures and limits apply; unknown stays unknown until somebody says. */
+function sexChoices() {
+  const { sex, neutered } = /** @type {import('./state.js').Session} */ (state.session).view.patient;
+  const pick = (/** @type {string} */ which, /** @type {boolean} */ cut) =>
+    setFields([{ about: 'patient.sex', value: which }, { about: 'patient.neutered', value: cut }], `${which}${cut ? ', neutered' : ''}`);
+  return html`<h2>sex</h2><div class="choices two" data-group="sex">${SEXES.map(([words, which, cut]) =>
+    chipButton(words, () => pick(which, cut), sex === which && neutered === cut))}</div>`;
 }
 
 /** Another weight is another set of the same slot: the first one stays readable. */
@@ -83,6 +92,7 @@ export function animalView() {
     ${session.view.notes.filter((note) => note.about === 'exam' && !note.struck).map((note) => html`<p class="asked">note: ${note.text}</p>`)}
     <button class="answer wide" data-act="note-exam" @click=${() => { session.panel = { kind: 'note', about: 'exam' }; update({ screen: 'exam', form: null }); }}>write a note on the exam</button>
     ${contextChoices()}
+    ${sexChoices()}
     ${weightForm()}
     <div class="ends"><button class="answer wide quiet" data-act="leave" @click=${leave}>leave this exam open, back to the list</button></div>
   </div>`;

@@ -42,7 +42,7 @@ function placeView() {
   return html`<nav class="place">
     <button class="step" data-act="previous" aria-label="the structure before" @click=${() => step(-1)}><span aria-hidden="true">&lt;</span></button>
     <button class="here" data-act="all" @click=${() => update({ screen: 'all' })}>
-      <span class="here-name" data-structure=${session.structure}>${structure?.label}</span>
+      <span class="here-name ${(structure?.label.length || 0) > 13 ? 'long' : ''}" data-structure=${session.structure}>${structure?.label}</span>
       <span class="here-state">${words || 'all'}</span>
     </button>
     <button class="step" data-act="next" aria-label="the next structure" @click=${() => step(1)}><span aria-hidden="true">&gt;</span></button>

@@ -7,6 +7,7 @@ import { state, update } from './state.js';
 import { applyUpdate } from './update.js';
 import { stateOfVault } from './vault.js';
 import { patientWords } from './view-exam.js';
+import { cloneNotice } from './view-settings.js';
 import { emptyForm, formFromVisit } from './view-start.js';
 
 const STAGE = { waiting: '', begun: 'begun', finished: 'finished', signed: 'signed' };
@@ -53,6 +54,8 @@ function notices() {
     ${!state.sync.connected ? html`<p class="notice calm">Not connected to a practice. Everything works on this phone alone; open the practice's phone link once, or <button class="inline" data-act="pair-start" @click=${() => update({ screen: 'pair', form: { code: '', name: '' } })}>pair this phone</button></p>` : nothing}
     ${!state.settings.author ? html`<button class="notice" data-act="who" @click=${() => update({ screen: 'settings', form: { back: 'list' } })}>Who is scanning? Set it once here.</button>` : nothing}
     ${state.practice?.lock?.pin && state.practice.server_key && stateOfVault() === 'none' ? html`<button class="notice" data-act="set-pin" @click=${() => update({ screen: 'pin', form: { pin: '' } })}>The practice asks for a PIN on this phone: choose one.</button>` : nothing}
+    ${cloneNotice()}
+    ${state.cleared ? html`<p class="notice" data-cleared="yes">This phone was revoked at the desk. Its ${state.cleared.entries} entries are at ${state.cleared.practice}; on ${state.cleared.at.slice(0, 10)} it cleared itself.</p>` : nothing}
     ${state.trouble ? html`<p class="notice bad" role="alert">${state.trouble}</p>` : nothing}
     ${state.stopped ? html`<p class="notice bad" role="alert">${state.stopped}</p>` : nothing}`;
 }

@@ -1,12 +1,13 @@
 /** Screens of the lock and of connecting: PIN keys, the forgotten PIN, the code of the desk and the number to compare. */
 import { html, nothing } from 'lit-html';
+import { chip } from './chip.js';
 import { ownEnvelopes } from './journal.js';
 import { localDate } from './entry.js';
-import { setPin, startAnew, tryPin } from './lock.js';
+import { lockNow, setPin, startAnew, tryPin } from './lock.js';
 import { pair } from './pair.js';
 import { state, update } from './state.js';
 import { sendNow } from './sync.js';
-import { pinIsSound, stateOfVault, triesLeft } from './vault.js';
+import { changePin, pinIsSound, stateOfVault, triesLeft } from './vault.js';
 
 /** @type {() => Promise<void>} set by the page: what follows an opened lock */
 let afterUnlock = async () => undefined;
@@ -68,25 +69,52 @@ async function forgotten() {
   }
 }
 
-/** Choosing a PIN: typed twice. */
+/** Choosing a PIN: typed twice; a new one asks for the one in use first. */
 export function pinView() {
   const form = state.form || {};
-  const done = async () => {
-    if (!pinIsSound(form.pin || '')) change({ words: 'A PIN has 4 to 8 digits.' });
-    else if (!form.first) change({ first: form.pin, pin: '', words: '' });
-    else if (form.first !== form.pin) change({ first: null, pin: '', words: 'The two were not the same. Once more, please.' });
+  const asksOld = form.change && !form.old;
+  const title = asksOld ? 'The PIN in use' : form.first ? 'The same PIN again' : form.change ? 'Choose the new PIN' : 'Choose a PIN for this phone';
+  return html`<div class="page locked">
+    <h1>${title}</h1>
+    <p class="asked">${asksOld ? 'Before another PIN can be set.' : '4 to 8 digits. It seals the notes on this phone; if it is forgotten, the practice can still open them.'}</p>
+    ${words()}${pinKeys(asksOld ? 'go on' : 'keep', pinDone)}
+    <div class="ends"><button class="answer wide quiet" data-act="pin-later" @click=${() => update({ screen: 'list', form: null })}>${form.change ? 'keep the old one' : 'later'}</button></div>
+  </div>`;
+}
+
+async function pinDone() {
+  const form = state.form || {};
+  if (!pinIsSound(form.pin || '')) change({ words: 'A PIN has 4 to 8 digits.' });
+  else if (form.change && !form.old) change({ old: form.pin, pin: '', words: '' });
+  else if (!form.first) change({ first: form.pin, pin: '', words: '' });
+  else if (form.first !== form.pin) change({ first: null, pin: '', words: 'The two were not the same. Once more, please.' });
+  else {
+    change({ busy: true });
+    if (form.change) await otherPin(form.old, form.pin);
     else {
-      change({ busy: true });
       await setPin(form.pin);
       update({ screen: 'list', form: null, list: null });
       sendNow();
     }
-  };
-  return html`<div class="page locked">
-    <h1>${form.first ? 'The same PIN again' : 'Choose a PIN for this phone'}</h1>
-    <p class="asked">4 to 8 digits. It seals the notes on this phone; if it is forgotten, the practice can still open them.</p>
-    ${words()}${pinKeys('keep', done)}
-    <div class="ends"><button class="answer wide quiet" data-act="pin-later" @click=${() => update({ screen: 'list', form: null })}>later</button></div>
+  }
+}
+
+/** @param {string} before @param {string} pin */
+async function otherPin(before, pin) {
+  const outcome = await changePin(before, pin);
+  if (outcome === 'changed') update({ screen: 'settings', form: { back: 'list', said: 'The PIN was changed.' } });
+  else if (outcome === 'blocked') await lockNow();
+  else update({ form: { change: true, pin: '', words: `That was not the PIN in use: nothing was changed. ${triesLeft()} tries left.` } });
+}
+
+/** The desk revoked this phone: it only sends, and then clears itself. */
+export function revokedView() {
+  const { pending, reason } = state.sync;
+  return html`<div class="page locked" data-revoked="yes">
+    <h1>This phone was revoked</h1>
+    <p class="asked">${pending ? `${pending} entries are not at the practice yet. They are sent as soon as it can be reached; then this phone clears itself.` : 'All its entries are at the practice. It clears itself as soon as the practice has confirmed that.'}</p>
+    ${chip()}${reason ? html`<p class="small">${reason}</p>` : nothing}
+    <div class="ends"><button class="answer wide" data-act="send-now" @click=${sendNow}>send now</button></div>
   </div>`;
 }
 

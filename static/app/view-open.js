@@ -33,6 +33,8 @@ function openItems() {
 
 /** @param {import('./types').Line} line */
 function jump(line) {
+  if (heldByDigits()) return;
+  if (line.about.startsWith('patient.')) update({ screen: 'animal', form: null });
   const structure = line.structure || structureIdOf(line.about);
   if (!structure) return;
   const row = quantityOf(line.about) ? line.about : null;

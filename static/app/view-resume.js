@@ -1,6 +1,6 @@
 /** After an interruption: the same exam, structure and box, once the animal is confirmed. */
 import { html } from 'lit-html';
-import { ago } from './chip.js';
+import { ago } from './chip-words.js';
 import { setDraft } from './db.js';
 import { show } from './exam.js';
 import { viewOf } from './exam-view.js';

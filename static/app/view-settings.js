@@ -1,5 +1,6 @@
 /** Settings: who scans, the machine's unit, the theme, where the entries are, and the cautions in short. */
 import { html, nothing } from 'lit-html';
+import { KEEP_DAYS } from './cleanup.js';
 import { chip } from './chip.js';
 import { chipButton } from './controls.js';
 import { saveSettings } from './settings.js';
@@ -47,18 +48,35 @@ function rowsView() {
     ${state.form?.rowsWords ? html`<p class="problem-words" role="alert">${state.form.rowsWords}</p>` : nothing}`;
 }
 
+/** The practice told that a second phone carries this one's name. */
+export function cloneNotice() {
+  if (!state.clone) return nothing;
+  return html`<p class="notice" data-clone="yes">A copy of this phone (from a backup?) also sends to the practice. Nothing is lost: both phones' entries are kept, and this one goes on under a new name since ${state.clone.at.slice(0, 16).replace('T', ' ')}.</p>`;
+}
+
 function connection() {
   const { sync, practice } = state;
   const words = sync.connected ? `connected to ${practice ? practice.practice : 'the practice'}${practice ? ` as ${practice.phone}` : ''}` : 'not connected: open the phone link of the practice once on this phone';
   return html`<h2>where the entries are</h2>${chip()}
     <p class="asked" data-connection=${sync.connected ? 'yes' : 'no'}>${words}</p>
     <p class="small">${sync.own} entries were made on this phone, ${sync.pending} of them not sent.${sync.receipt ? ` The practice's receipt of ${sync.receipt.at.slice(0, 16).replace('T', ' ')} UTC: ${sync.receipt.held} held, unbroken up to ${sync.receipt.through}.` : ''}</p>
-    ${sync.reason ? html`<p class="small">${sync.reason}</p>` : nothing}
+    ${sync.reason ? html`<p class="small" data-reason=${sync.code}>${sync.reason}</p>` : nothing}
+    ${state.form?.said ? html`<p class="notice calm">${state.form.said}</p>` : nothing}
+    ${cloneNotice()}
     <div class="choices two">${chipButton(sync.connected ? 'pair this phone anew' : 'pair this phone', () => update({ screen: 'pair', form: { code: '', name: '' } }))}
       ${chipButton('give me a copy', copyFile)}
       ${practice?.server_key && stateOfVault() === 'none' ? chipButton('set a PIN', () => update({ screen: 'pin', form: { pin: '' } })) : nothing}
+      ${stateOfVault() === 'open' ? chipButton('change the PIN', () => update({ screen: 'pin', form: { change: true, pin: '' } })) : nothing}
       ${stateOfVault() === 'open' && !state.session ? chipButton('lock now', lockNow) : nothing}</div>
     <button class="answer wide" data-act="send-now" ?disabled=${!sync.connected} @click=${sendNow}>send and fetch now</button>`;
+}
+
+/** What left this phone after the practice's days, so that nobody looks for it here. */
+function leftView() {
+  const days = state.practice?.lock?.keep_days ?? KEEP_DAYS;
+  return html`<details class="fold" data-left=${state.left.length}><summary>what leaves this phone</summary>
+    <p class="small">Exams that the practice has acknowledged leave this phone after ${days} days; what is not sent never does.</p>
+    ${state.left.map((one) => html`<p class="small">${one.at.slice(0, 10)}: ${one.exams} exams or visits (${one.entries} entries) left after ${one.days} days</p>`)}</details>`;
 }
 
 export function settingsView() {
@@ -74,6 +92,7 @@ export function settingsView() {
     <h2>screen</h2>
     <div class="choices two">${chipButton('dim room', () => saveSettings({ theme: 'dim' }), settings.theme === 'dim')}${chipButton('bright room', () => saveSettings({ theme: 'bright' }), settings.theme === 'bright')}</div>
     ${connection()}
+    ${leftView()}
     <h2>cautions</h2>
     <ul class="cautions">${CAUTIONS.map((words) => html`<li>${words}</li>`)}</ul>
     ${state.overlayProblem ? html`<p class="notice" role="alert">The practice's own limits could not be read (${state.overlayProblem}): the shipped ones are used.</p>` : nothing}

@@ -9,7 +9,7 @@ import { catalogue } from './tables.js';
 import { whoView } from './view-settings.js';
 
 const SOURCES = ['scales today', 'record', 'owner', 'estimate'];
-const SEXES = /** @type {[string, string, boolean][]} */ ([
+export const SEXES = /** @type {[string, string, boolean][]} */ ([
   ['female', 'female', false], ['female neutered', 'female', true], ['male', 'male', false], ['male neutered', 'male', true],
 ]);
 

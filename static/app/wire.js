@@ -4,11 +4,19 @@ export const PROTOCOL = 1;
 const LIMIT_MS = 20000;
 const STATUSES = new Set(['stored', 'duplicate', 'stored_unreadable', 'stored_out_of_chain']);
 
+/** @typedef {'offline' | 'refused' | 'busy' | 'strange' | 'not_taken' | 'too_large'} What */
+
+/**
+ * offline: nobody answered. strange: someone else answered, or something unreadable. busy: the practice asks to wait.
+ * refused: it does not take this phone. not_taken, too_large: it does not take this batch. Nothing is stored in any case.
+ */
 export class WireProblem extends Error {
-  /** @param {'offline' | 'refused' | 'busy' | 'strange'} what @param {string} message */
-  constructor(what, message) {
+  /** @param {What} what @param {string} message @param {string} [code] @param {number} [retryAfterMs] */
+  constructor(what, message, code = what, retryAfterMs = 0) {
     super(message);
     this.what = what;
+    this.code = code;
+    this.retryAfterMs = retryAfterMs;
   }
 }
 
@@ -28,32 +36,61 @@ export function onReport(maker) {
  */
 export async function request(path, token, body, more = {}) {
   const answer = await reach(path, token, body, more);
-  if (answer.status === 401 || answer.status === 403) {
-    const said = await saidBy(answer);
-    throw new WireProblem('refused', said || 'The practice does not know this phone (any more): connect it again.');
+  const text = await textOf(answer);
+  if (answer.status === 200) {
+    const parsed = parsedOrNull(text);
+    if (parsed === null) throw stranger();
+    return parsed;
   }
-  if (answer.status === 429) throw new WireProblem('busy', (await saidBy(answer)) || 'Too many tries: wait a minute.');
-  if (answer.status !== 200) throw new WireProblem('busy', `The practice's server answered ${answer.status}: kept here, tried again.`);
+  throw problemOf(answer, text);
+}
+
+/** @param {Response} answer */
+async function textOf(answer) {
   try {
-    return JSON.parse(await answer.text());
+    return await answer.text();
   } catch (error) {
-    if (error instanceof SyntaxError) {
-      throw new WireProblem('strange', 'Something else than the practice answered (a Wi-Fi sign-in page?): kept here, tried again.');
-    }
-    throw new WireProblem('offline', 'The answer broke off: kept here, tried again.');
+    throw new WireProblem('offline', `The answer broke off (${error instanceof Error ? error.message : error}): kept here, tried again.`);
   }
 }
 
-/** The sentence of the practice's own error answer, if it is one. @param {Response} answer @returns {Promise<string | null>} */
-async function saidBy(answer) {
-  const text = await answer.text();
+/** @param {string} text @returns {any} null for a text that is no JSON */
+function parsedOrNull(text) {
   try {
-    const { error } = JSON.parse(text);
-    return typeof error?.message === 'string' ? error.message : null;
+    return JSON.parse(text);
   } catch (error) {
     if (error instanceof SyntaxError) return null;
     throw error;
   }
+}
+
+/** A sign-in page of some network, a proxy, another server. */
+function stranger() {
+  return new WireProblem('strange', 'Something else than the practice answered (a Wi-Fi sign-in page?): kept here, tried again.');
+}
+
+/** What an answer other than 200 means; only the practice's own error sentence can refuse. @param {Response} answer @param {string} text */
+function problemOf(answer, text) {
+  const { status } = answer;
+  const said = parsedOrNull(text)?.error;
+  const own = said && typeof said === 'object';
+  const words = own && typeof said.message === 'string' ? said.message : null;
+  const code = own && typeof said.code === 'string' ? said.code : undefined;
+  if (status === 429 || status >= 500) {
+    return new WireProblem('busy', words || `The practice's server answered ${status}: kept here, tried again.`, code || `status_${status}`, retryAfter(answer));
+  }
+  if (!own) return stranger();
+  if (status === 401 || status === 403) {
+    return new WireProblem('refused', words || 'The practice does not know this phone (any more): connect it again.', code || 'unknown_phone');
+  }
+  if (status === 413) return new WireProblem('too_large', words || 'The batch is too large for the practice.', 'too_large');
+  return new WireProblem('not_taken', `The practice did not take it (${words || status}): kept here. Give a copy to the desk.`, 'not_taken');
+}
+
+/** Seconds, as the practice writes them; anything else asks for nothing. @param {Response} answer */
+function retryAfter(answer) {
+  const seconds = answer.headers.get('Retry-After') || '';
+  return /^[0-9]{1,5}$/.test(seconds) ? Number(seconds) * 1000 : 0;
 }
 
 /** @param {string} path @param {string | null} token @param {any} body @param {Record<string, string>} more */
@@ -70,7 +107,8 @@ async function reach(path, token, body, more) {
       headers,
       body: body === undefined ? undefined : JSON.stringify(body),
       cache: 'no-store',
-      redirect: 'error',
+      // A redirect is never followed: it is some network's sign-in page, and shows as an answer of its own kind.
+      redirect: 'manual',
       credentials: 'omit',
       signal: AbortSignal.timeout(LIMIT_MS),
     });
@@ -82,7 +120,7 @@ async function reach(path, token, body, more) {
 /**
  * The acknowledgement of a push, or an error: anything that does not parse marks nothing as sent.
  * @param {any} answer @param {string} device @param {string[]} ids that were sent
- * @returns {{store_id: string, through: number, held: number, acknowledged: string[], revoked: boolean}}
+ * @returns {import('./types').Acknowledged}
  */
 export function acknowledgement(answer, device, ids) {
   const sound =
@@ -93,7 +131,10 @@ export function acknowledgement(answer, device, ids) {
   const acknowledged = answer.results
     .filter((/** @type {any} */ one) => one && sent.has(one.id) && STATUSES.has(one.status))
     .map((/** @type {any} */ one) => one.id);
-  return { store_id: answer.store_id, through: answer.through, held: answer.held, acknowledged, revoked: answer.revoked === true };
+  return {
+    store_id: answer.store_id, device, through: answer.through, held: answer.held, acknowledged,
+    revoked: answer.revoked === true, clone: answer.clone === true, branch: typeof answer.branch === 'string' ? answer.branch : '',
+  };
 }
 
 /**

@@ -39,8 +39,9 @@ test('what a server may answer, and what the phone makes of it', async () => {
     [200, 'text/html', '<html>please sign in to the Wi-Fi</html>', 'strange'],
     [200, 'application/json', '{"protocol":1', 'strange'],
     [401, 'application/json', '{"error":{}}', 'refused'],
-    [403, 'text/plain', '', 'refused'],
-    [413, 'application/json', '{}', 'busy'],
+    [302, 'text/html', '', 'strange'],
+    [403, 'text/plain', '', 'strange'],
+    [413, 'application/json', '{"error":{"code":"too_large","message":"x"}}', 'too_large'],
     [500, 'text/html', 'oops', 'busy'],
     [503, 'application/json', '{}', 'busy'],
   ];

@@ -1,0 +1,49 @@
+/**
+ * Acknowledged exams leave the phone after the practice's days. Never an entry that is not sent, never an animal of
+ * the coming list, never the exam in hand; what left is counted and written down.
+ */
+import { getDraft, getMeta, setMeta, transaction } from './db.js';
+import { localDate, localTime } from './entry.js';
+import { oldGroups } from './leaving.js';
+import { find, forget } from './shelf.js';
+import { state, update } from './state.js';
+import { stateOfVault } from './vault.js';
+
+export const KEEP_DAYS = 30;
+const LOG_LENGTH = 30;
+
+/** @typedef {import('./leaving.js').Group} Group */
+
+/** Once a day, after a fetch. A locked phone cannot tell how old its entries are, and waits. */
+export async function tidy() {
+  const today = localDate();
+  if ((await getMeta('tidied')) === today || !['none', 'open'].includes(stateOfVault())) return;
+  const days = state.practice?.lock?.keep_days ?? KEEP_DAYS;
+  const position = await getDraft('position');
+  const inHand = state.session?.id || position?.exam || null;
+  const groups = oldGroups(await find(() => true), { today, days, inHand });
+  const gone = groups.length ? await remove(groups) : [];
+  await setMeta('tidied', today);
+  if (!gone.length) return;
+  const line = { at: localTime(), days, exams: gone.length, entries: gone.reduce((sum, group) => sum + group.ids.length, 0) };
+  const log = [line, ...((await getMeta('left')) || [])].slice(0, LOG_LENGTH);
+  await setMeta('left', log);
+  update({ left: log, list: null });
+}
+
+/** Remove groups of which every entry is acknowledged, asked again inside the transaction. @param {Group[]} groups @returns {Promise<Group[]>} those removed */
+async function remove(groups) {
+  const gone = await transaction(['entries'], 'readwrite', async (tx) => {
+    const store = tx.objectStore('entries');
+    const removed = [];
+    for (const group of groups) {
+      const rows = await Promise.all(group.ids.map((id) => store.get(id)));
+      if (rows.some((row) => !row || row.pending)) continue;
+      for (const id of group.ids) await store.delete(id);
+      removed.push(group);
+    }
+    return removed;
+  });
+  forget(gone.flatMap((/** @type {Group} */ group) => group.ids));
+  return gone;
+}

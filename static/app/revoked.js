@@ -1,0 +1,35 @@
+/** A phone that the desk revoked: it keeps sending, and clears itself only when the receipt covers all it has. */
+import { deviceState, getMeta, setMeta } from './journal.js';
+import { transaction } from './db.js';
+import { localTime } from './entry.js';
+import { covered } from './leaving.js';
+import { clear } from './shelf.js';
+import { state, update } from './state.js';
+import { forgetVault } from './vault.js';
+
+/** @param {boolean} revoked */
+export async function setRevoked(revoked) {
+  await setMeta('revoked', revoked ? (await getMeta('revoked')) || localTime() : null);
+}
+
+/** Clear the phone if that loses nothing and no exam is in hand. @returns {Promise<boolean>} */
+export async function clearWhenCovered() {
+  const { device, seq } = await deviceState();
+  const { pending, receipt, own } = state.sync;
+  if (state.session || !covered({ pending, device, seq, receipt })) return false;
+  const practice = state.practice?.practice || 'the practice';
+  const cleared = await transaction(['entries', 'meta', 'draft'], 'readwrite', async (tx) => {
+    // Asked once more inside: another window may have written meanwhile.
+    const now = await tx.objectStore('meta').get('device');
+    const waiting = await tx.objectStore('entries').index('pending').count();
+    if (waiting || (now && (now.device !== device || now.seq !== seq))) return false;
+    for (const name of ['entries', 'meta', 'draft']) await tx.objectStore(name).clear();
+    await tx.objectStore('meta').put({ at: localTime(), entries: own, practice }, 'cleared');
+    return true;
+  });
+  if (!cleared) return false;
+  clear();
+  forgetVault();
+  location.reload();
+  return true;
+}
