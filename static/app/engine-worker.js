@@ -10,10 +10,9 @@ const GLUE = `
 import json
 from core import engine
 _engine = None
-def load(text, own):
+def load(text, overlay):
     global _engine
-    texts = json.loads(text)
-    _engine = engine.Engine(engine.tables_of(texts, json.loads(own)) if own else engine.tables_of(texts))
+    _engine = engine.Engine(engine.tables_of(json.loads(text), json.loads(overlay)))
 def call(text):
     return _engine.call(text)
 `;
@@ -36,33 +35,13 @@ async function start(places) {
     const python = await loadMicroPython({ url: places.wasm, heapsize: 4 * 1024 * 1024, pystack: 16 * 1024 });
     mount(python, rules.files);
     python.runPython(GLUE);
-    const overlayProblem = loadTables(python, rules.tables, places.overlay);
+    // An overlay that the rules refuse ends here, with their words: never other limits in silence.
+    python.globals.get('load')(JSON.stringify(rules.tables), JSON.stringify(places.overlay ?? null));
     const engineCall = python.globals.get('call');
     call = (text) => engineCall(text);
-    scope.postMessage({ ready: true, versions: JSON.parse(call('{"do":"version"}')), overlayProblem });
+    scope.postMessage({ ready: true, versions: JSON.parse(call('{"do":"version"}')) });
   } catch (error) {
     scope.postMessage({ failed: words(error) });
-  }
-}
-
-/**
- * The shipped tables with the practice's own on top. If those cannot be read, the shipped ones serve and it is said.
- * @param {any} python @param {Record<string, string>} tables @param {any} overlay
- * @returns {string | null} why the practice's own are not in use
- */
-function loadTables(python, tables, overlay) {
-  const load = python.globals.get('load');
-  const shipped = JSON.stringify(tables);
-  if (!overlay) {
-    load(shipped, '');
-    return null;
-  }
-  try {
-    load(shipped, JSON.stringify(overlay));
-    return null;
-  } catch (error) {
-    load(shipped, '');
-    return words(error).trim().split('\n').pop() || 'unreadable';
   }
 }
 

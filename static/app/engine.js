@@ -19,7 +19,7 @@ let ready = false;
 let number = 0;
 /** @type {Map<number, Call>} */
 const calls = new Map();
-/** @typedef {{ready: boolean, failed: string | null, versions?: import('./types').Versions, overlayProblem?: string | null}} EngineState */
+/** @typedef {{ready: boolean, failed: string | null, versions?: import('./types').Versions}} EngineState */
 
 /** @type {(state: EngineState) => void} */
 let listener = () => undefined;
@@ -57,7 +57,7 @@ function begin() {
 function receive(message) {
   if (message.ready) {
     ready = true;
-    listener({ ready: true, failed: null, versions: message.versions, overlayProblem: message.overlayProblem });
+    listener({ ready: true, failed: null, versions: message.versions });
     for (const [id, waiting] of calls) worker?.postMessage({ id, text: waiting.text });
     return;
   }

@@ -19,6 +19,7 @@ import { afterExam, examView } from './view-exam.js';
 import { listView, refreshList } from './view-list.js';
 import { lockedView, onUnlocked, pairView, pinView, pressPin, revokedView } from './view-lock.js';
 import { openView } from './view-open.js';
+import { afterRegister, registerView } from './view-register.js';
 import { resumable, resumeView } from './view-resume.js';
 import { settingsView } from './view-settings.js';
 import { eraseWeight, pressWeight, startView } from './view-start.js';
@@ -27,7 +28,7 @@ const SCREENS = /** @type {Record<string, () => unknown>} */ ({
   starting: () => html`<p class="starting">Gelside is starting ...</p>`,
   stopped: () => html`<div class="page"><h1>Gelside</h1><p class="notice bad" role="alert">${state.stopped}</p></div>`,
   list: listView, start: startView, exam: examView, all: allView, open: openView, animal: animalView,
-  settings: settingsView, resume: resumeView, locked: lockedView, pin: pinView, pair: pairView, revoked: revokedView,
+  settings: settingsView, resume: resumeView, locked: lockedView, pin: pinView, pair: pairView, revoked: revokedView, limits: registerView,
 });
 
 const place = /** @type {HTMLElement} */ (document.getElementById('app'));
@@ -48,6 +49,7 @@ function draw() {
   drawn = state.screen;
   tell();
   afterExam();
+  afterRegister();
 }
 
 /** A revoked phone shows nothing but that, and an exam that is open or waits to be resumed. */
@@ -146,7 +148,7 @@ async function start() {
   else await enter();
   startEngine((engine) => {
     const { ready, failed } = engine;
-    update({ engine: ready ? 'ready' : 'failed', engineWords: failed || '', versions: engine.versions || null, overlayProblem: engine.overlayProblem || null });
+    update({ engine: ready ? 'ready' : 'failed', engineWords: failed || '', versions: engine.versions || null });
     if (ready && state.session && !state.session.folded) judgeAll();
   }, state.practice?.overlay || null);
   watchLock();

@@ -38,7 +38,6 @@
  * @property {'starting' | 'ready' | 'failed'} engine
  * @property {string} engineWords
  * @property {import('./types').Versions | null} versions of the running engine
- * @property {string | null} overlayProblem why the practice's own limits are not in use
  * @property {boolean} updateReady
  * @property {boolean} offlineReady
  * @property {string | null} trouble
@@ -63,7 +62,6 @@ export const state = {
   engine: 'starting',
   engineWords: '',
   versions: null,
-  overlayProblem: null,
   updateReady: false,
   offlineReady: false,
   trouble: null,

@@ -109,7 +109,11 @@ function questionView(open) {
 async function finish() {
   const session = state.session;
   if (!session || heldByDigits()) return;
-  const body = { about: 'exam', limits_version: session.judgement?.limits_version || null, core_version: state.versions?.core_version || null };
+  /** @type {Record<string, string>} */
+  const body = { about: 'exam' };
+  // Only what was judged by: left out while the rules have not looked at it.
+  if (session.judgement) body.limits_version = session.judgement.limits_version;
+  if (session.judgement && state.versions) body.core_version = state.versions.core_version;
   const kept = await record([{ kind: 'closed', body }], 'exam finished', false);
   if (!kept) return;
   await keepPosition(true);

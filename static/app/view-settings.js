@@ -9,6 +9,7 @@ import { sendNow } from './sync.js';
 import { rulesHash } from './tables.js';
 import { lockNow } from './lock.js';
 import { stateOfVault } from './vault.js';
+import { openRegister } from './view-register.js';
 import { copyFile } from './view-lock.js';
 
 const CAUTIONS = [
@@ -61,7 +62,6 @@ function connection() {
     <p class="asked" data-connection=${sync.connected ? 'yes' : 'no'}>${words}</p>
     <p class="small">${sync.own} entries were made on this phone, ${sync.pending} of them not sent.${sync.receipt ? ` The practice's receipt of ${sync.receipt.at.slice(0, 16).replace('T', ' ')} UTC: ${sync.receipt.held} held, unbroken up to ${sync.receipt.through}.` : ''}</p>
     ${sync.reason ? html`<p class="small" data-reason=${sync.code}>${sync.reason}</p>` : nothing}
-    ${state.form?.said ? html`<p class="notice calm">${state.form.said}</p>` : nothing}
     ${cloneNotice()}
     <div class="choices two">${chipButton(sync.connected ? 'pair this phone anew' : 'pair this phone', () => update({ screen: 'pair', form: { code: '', name: '' } }))}
       ${chipButton('give me a copy', copyFile)}
@@ -69,6 +69,16 @@ function connection() {
       ${stateOfVault() === 'open' ? chipButton('change the PIN', () => update({ screen: 'pin', form: { change: true, pin: '' } })) : nothing}
       ${stateOfVault() === 'open' && !state.session ? chipButton('lock now', lockNow) : nothing}</div>
     <button class="answer wide" data-act="send-now" ?disabled=${!sync.connected} @click=${sendNow}>send and fetch now</button>`;
+}
+
+/** By which limits values are compared here, and the register behind them. */
+function limitsPart() {
+  const now = state.session?.judgement?.limits_version || state.versions?.limits_version || '';
+  const wanted = state.practice?.limits_version;
+  const waits = wanted && now && wanted !== now;
+  return html`<h2>limits</h2><p class="asked" data-limits-version=${now}>${now || 'starting'}</p>
+    ${waits ? html`<p class="small">The practice's newer ${wanted} comes into force ${state.session ? 'after this exam' : 'as soon as the rules have started again'}.</p>` : nothing}
+    <button class="answer wide" data-act="limits" @click=${openRegister}>limits and their sources</button>`;
 }
 
 /** What left this phone after the practice's days, so that nobody looks for it here. */
@@ -84,6 +94,7 @@ export function settingsView() {
   const back = state.form?.back || 'list';
   return html`<div class="page settings">
     <div class="bar"><h1>Settings</h1><button class="finish" data-act="back" @click=${() => update({ screen: back, form: null, list: back === 'list' ? null : state.list })}>back</button></div>
+    ${state.form?.said ? html`<p class="notice calm" role="status">${state.form.said}</p>` : nothing}
     ${state.form?.whoFirst ? html`<p class="notice">Choose who is scanning, then open the animal again: each entry carries its author.</p>` : nothing}
     ${whoView()}
     <h2>the machine shows</h2>
@@ -93,9 +104,9 @@ export function settingsView() {
     <div class="choices two">${chipButton('dim room', () => saveSettings({ theme: 'dim' }), settings.theme === 'dim')}${chipButton('bright room', () => saveSettings({ theme: 'bright' }), settings.theme === 'bright')}</div>
     ${connection()}
     ${leftView()}
+    ${limitsPart()}
     <h2>cautions</h2>
     <ul class="cautions">${CAUTIONS.map((words) => html`<li>${words}</li>`)}</ul>
-    ${state.overlayProblem ? html`<p class="notice" role="alert">The practice's own limits could not be read (${state.overlayProblem}): the shipped ones are used.</p>` : nothing}
-    <p class="small">version ${GELSIDE_VERSION}, limits ${state.session?.judgement?.limits_version || state.versions?.limits_version || rulesHash().slice(0, 12)}, rules ${state.versions?.core_version || 'starting'}; ${state.offlineReady ? 'this phone can start without a network' : 'not yet stored for use without a network'}${state.engineWords ? `; limits are not compared: ${state.engineWords}` : ''}</p>
+    <p class="small">version ${GELSIDE_VERSION}, rules ${state.versions?.core_version || rulesHash().slice(0, 12)}; ${state.offlineReady ? 'this phone can start without a network' : 'not yet stored for use without a network'}${state.engineWords ? `; limits are not compared: ${state.engineWords}` : ''}</p>
   </div>`;
 }
