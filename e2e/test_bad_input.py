@@ -29,7 +29,7 @@ WAYS_OUT = (
     ['[data-act="previous"]'],
     ['[data-act="all"]', '[data-go="spleen"]'],
     ['[data-act="not-seen"]'],
-    ['[data-act="open-sheet"]', ".open-go"],
+    ['[data-act="open-sheet"]', '[data-open="spleen"] .open-go'],
     ['[data-act="open-sheet"]', '[data-act="close-exam"]'],
     ['[data-act="animal"]', '[data-act="leave"]'],
 )

@@ -42,7 +42,7 @@ READINGS = (
 )
 # Stamps of taps, of the page's texts, and of the questions to the worker; set up before the page's own code.
 STOPWATCH = """
-globalThis.stopwatch = { lines: [], digits: [], asked: [] };
+globalThis.stopwatch = { lines: [], digits: [], asked: [], kept: [] };
 let tap = null;
 addEventListener('pointerup', (event) => {
   const key = event.target.closest && event.target.closest('[data-act=keep], [data-key]');
@@ -68,6 +68,15 @@ const look = () => {
   }
 };
 new MutationObserver(look).observe(document, { subtree: true, childList: true, characterData: true, attributes: true });
+const begin = IDBDatabase.prototype.transaction;
+IDBDatabase.prototype.transaction = function (stores, mode, ...rest) {
+  const from = performance.now();
+  const made = begin.call(this, stores, mode, ...rest);
+  if (mode === 'readwrite' && [...stores].includes('entries')) {
+    made.addEventListener('complete', () => stopwatch.kept.push(performance.now() - from));
+  }
+  return made;
+};
 const post = Worker.prototype.postMessage;
 Worker.prototype.postMessage = function (message, ...rest) {
   const from = performance.now();
@@ -127,7 +136,7 @@ def run(page: Page, server: Server, slower: float) -> dict[str, Any]:
     hands.normal("liver", "gallbladder", "portal_vein", "spleen")
     session = page.context.new_cdp_session(page)
     session.send("Emulation.setCPUThrottlingRate", {"rate": slower})
-    page.evaluate("stopwatch.asked.length = 0")
+    page.evaluate("stopwatch.asked.length = stopwatch.kept.length = 0")
     for structure, quantity, values in READINGS:
         hands.go(structure)
         take(page, hands, quantity, values)
@@ -154,17 +163,18 @@ def main() -> None:
 
 
 def report(taken: dict[str, Any], slower: float) -> None:
-    lines, digits, asked = taken["lines"], taken["digits"], taken["asked"]
+    lines, digits, asked, kept = (taken[name] for name in ("lines", "digits", "asked", "kept"))
     print(f"{len(lines)} readings, the page's thread {slower:g} times slower, server stopped")
     print("from keep to the line's text      ", figures([one["text"] for one in lines]))
     print("from keep to the frame after it   ", figures([one["frame"] for one in lines]))
     print("from a key to its digit           ", figures([one["text"] for one in digits]))
     print("from a key to the frame after it  ", figures([one["frame"] for one in digits]))
-    print("question to the rules, there and back", figures(asked))
+    print("of it the strict transaction      ", figures(kept))
+    print("of it the rules, there and back   ", figures(asked))
     more = (slower - 1) * statistics.median(asked)
     print(f"keep to text with the rules as slow as the page (+{more:.0f} ms):",
           figures([one["text"] + more for one in lines]))
-    print("lines seen:", *sorted({str(one["line"])[:90] for one in lines}), sep="\n  ")
+    print("the lines, as they came:", *(f"{one['text']:6.1f} ms  {str(one['line'])[:80]}" for one in lines), sep="\n  ")
 
 
 if __name__ == "__main__":
