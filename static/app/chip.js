@@ -7,7 +7,7 @@ import { state, update } from './state.js';
 function signOf(age, sign) {
   if (age === 'calm') return sign;
   const shape = age === 'old'
-    ? svg`<path class="line" d="M6 3h12l-6 9zM6 21h12l-6-9z"/>`
+    ? svg`<path class="stroke" d="M6 3h12l-6 9zM6 21h12l-6-9z"/>`
     : svg`<path class="fill" d="M8 2h8l6 6v8l-6 6H8l-6-6V8z"/><path class="cut" d="M12 6v7M12 17v.6"/>`;
   return html`<svg class="mark" viewBox="0 0 24 24">${shape}</svg>`;
 }

@@ -43,19 +43,19 @@ export function mark(grade, kind, answered = false) {
 
 /** @param {string} grade @param {boolean} turned @param {boolean} answered */
 function shape(grade, turned, answered) {
-  const body = answered ? 'fill' : 'line';
+  const body = answered ? 'fill' : 'stroke';
   if (grade === 'outside') {
     return turned ? svg`<path class=${body} d="M4 6h16L12 19z"/>` : svg`<path class=${body} d="M12 4l8 14H4z"/>`;
   }
   if (grade === 'look_again') {
     return answered
       ? svg`<circle class="fill" cx="12" cy="12" r="10"/><path class="cut" d="M17 13a5 5 0 1 1-2-5M15 4v4h-4"/>`
-      : svg`<path class="line" d="M19 12a7 7 0 1 1-3-5.7"/><path class="fill" d="M14 2l7 4-6 5z"/>`;
+      : svg`<path class="stroke" d="M19 12a7 7 0 1 1-3-5.7"/><path class="fill" d="M14 2l7 4-6 5z"/>`;
   }
   if (grade === 'tell_someone') {
-    return svg`<path class=${body} d="M3 4h18v12H12l-5 5v-5H3z"/><path class=${answered ? 'cut' : 'line'} d="M12 7v3.5M12 13v.4"/>`;
+    return svg`<path class=${body} d="M3 4h18v12H12l-5 5v-5H3z"/><path class=${answered ? 'cut' : 'stroke'} d="M12 7v3.5M12 13v.4"/>`;
   }
-  if (grade === 'note') return svg`<path class="line" d="M5 8h14M5 13h14M5 18h8"/>`;
-  if (grade === 'within') return svg`<path class="line" d="M4 5v14M20 5v14M8 12h8"/>`;
-  return svg`<path class="line" d="M5 12h3M11 12h3M17 12h3"/>`;
+  if (grade === 'note') return svg`<path class="stroke" d="M5 8h14M5 13h14M5 18h8"/>`;
+  if (grade === 'within') return svg`<path class="stroke" d="M4 5v14M20 5v14M8 12h8"/>`;
+  return svg`<path class="stroke" d="M5 12h3M11 12h3M17 12h3"/>`;
 }
