@@ -47,7 +47,7 @@ def _prepare(row: dict) -> None:
 
 
 def _rows_for(species: str, quantity: str, by_pattern: dict) -> list:
-    """Own rows of the quantity; the rows for "any node" only where the species has no judging row of its own."""
+    """The rows of the quantity itself; the rows for "any node" only where the species has no judging row of its own."""
     own = []
     for pattern in _patterns(quantity):
         own += [row for row in by_pattern.get(pattern, []) if species in row["species"].split("+")]
@@ -55,7 +55,9 @@ def _rows_for(species: str, quantity: str, by_pattern: dict) -> list:
     # A row that the practice switched off still keeps its place: nothing judges in its stead that did not before.
     if is_node and not any([row.get("was", row["use"]) in JUDGING for row in own]):
         own += [row for row in by_pattern.get("node.any.thickness", []) if species in row["species"].split("+")]
-    return own
+    # The practice's own go before the published ones of the same class, whether for one side or for both.
+    practice = [row for row in own if row["known"] == "practice"]
+    return practice + [row for row in own if row["known"] != "practice"]
 
 
 def _patterns(quantity: str) -> list:

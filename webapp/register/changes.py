@@ -21,7 +21,7 @@ NOTHING: Json = {"change": 0, "sources_off": [], "rows_off": [], "thresholds": {
 
 
 class Refused(Exception):
-    """The change cannot be made; the message says why in one sentence. Nothing was recorded."""
+    """The change cannot be made; the message says why, to be read after "Nothing was changed:"."""
 
 
 class Meanwhile(Refused):
@@ -39,7 +39,7 @@ def switched(overlay: Json, kind: str, name: str, off: bool) -> Json:
     made = rules.call({"do": "register"}, overlay)["register"]
     known = {one["source"] for one in made["sets"]} if kind == "source" else {row["id"] for row in made["rows"]}
     if name not in known:
-        raise Refused("This set or row is not in the register.")
+        raise Refused("this set or row is not in the register.")
     field = "sources_off" if kind == "source" else "rows_off"
     others = [one for one in overlay[field] if one != name]
     return overlay | {field: sorted([*others, name]) if off else others}
@@ -70,7 +70,7 @@ def without_row(overlay: Json, name: str) -> Json:
     """Without one of the own rows. Raises Refused when there is none of that id."""
     left = [row for row in overlay["rows"] if row["id"] != name]
     if len(left) == len(overlay["rows"]):
-        raise Refused("This row is not one of the practice's own (any more).")
+        raise Refused("this row is not one of the practice's own (any more).")
     return overlay | {"rows": left, "rows_off": [one for one in overlay["rows_off"] if one != name]}
 
 
@@ -83,10 +83,10 @@ def record(db: Database, overlay: Json, author: str, seen: str) -> str:
     with write(db):
         last = overlays.newest(db)
         if (last.id if last else "") != seen:
-            raise Meanwhile("The limits were changed since this page was opened: look at them as they are now.")
+            raise Meanwhile("the limits were changed since this page was opened: look at them as they are now.")
         before = now(last)
         if overlay | {"change": 0} == before | {"change": 0}:
-            raise Refused("Nothing would change.")
+            raise Refused("it would all stay as it is.")
         made = overlay | {"change": before["change"] + 1}
         try:
             version = rules.limits_version(made)
@@ -100,6 +100,5 @@ def record(db: Database, overlay: Json, author: str, seen: str) -> str:
 
 
 def sentence(words: str) -> str:
-    """The words as a sentence."""
-    text = words[:1].upper() + words[1:]
-    return text if text.endswith((".", "?")) else f"{text}."
+    """The words with an end."""
+    return words if words.endswith((".", "?")) else f"{words}."

@@ -88,7 +88,7 @@ def _as_of(number: str) -> Json:
     for change in overlays.history(get_db()):
         if str(change.overlay["change"]) == number:
             return changes.now(change)
-    raise changes.Refused("There is no such change.")
+    raise changes.Refused("there is no such change.")
 
 
 def _change(form: FlaskForm, make: Callable[[Json], Json], shown: Callable[[list[str]], str], address: str) -> Page:
@@ -101,6 +101,6 @@ def _change(form: FlaskForm, make: Callable[[Json], Json], shown: Callable[[list
         overlay = make(changes.now(overlays.newest(db)))
         version = changes.record(db, overlay, (person_here() or {})["id"], form.seen.data or "")
     except changes.Refused as error:
-        return shown([f"Nothing was changed. {error}"]), 409 if isinstance(error, changes.Meanwhile) else 422
+        return shown([f"Nothing was changed: {error}"]), 409 if isinstance(error, changes.Meanwhile) else 422
     flash(f"Changed: the limits are {version} now. Exams that are signed keep theirs.", "good")
     return redirect(address)

@@ -13,6 +13,10 @@ LONGEST = 300
 MM, CM = "mm", "cm"
 
 
+def _choices(words: dict[str, str]) -> list[SelectChoice]:
+    return [SelectChoice(value, label) for value, label in words.items()]
+
+
 class StepForm(FlaskForm):
     """A button: `what` says which, as its value."""
 
@@ -49,34 +53,40 @@ class RowForm(FlaskForm):
 
     seen = HiddenField()
     quantity = SelectField("Quantity", [InputRequired("Choose a quantity.")])
-    species = RadioField("Species", [InputRequired("Dog or cat?")], choices=[("dog", "dog"), ("cat", "cat")])
+    species = RadioField("Species", [InputRequired("Dog or cat?")], choices=_choices({"dog": "dog", "cat": "cat"}))
     breed = StringField("Breed, or none", [Length(max=60)])
-    sex = SelectField("Sex", choices=[("any", "any"), ("male", "male"), ("female", "female")])
-    neutered = SelectField("Neutered", choices=[("any", "any"), ("intact", "entire"), ("neutered", "neutered")])
+    sex = SelectField("Sex", choices=_choices({"any": "any", "male": "male", "female": "female"}))
+    neutered = SelectField(
+        "Neutered",
+        choices=_choices({"any": "any", "intact": "entire", "neutered": "neutered"}),
+    )
     weights = RadioField(
         "Weights",
         [InputRequired("All weights, or one class?")],
-        choices=[("all", "all weights"), ("class", "one class")],
+        choices=_choices({"all": "all weights", "class": "one class"}),
     )
-    from_included = SelectField("Lower end", choices=[("yes", "from"), ("no", "over")])
+    from_included = SelectField("Lower end", choices=_choices({"yes": "from", "no": "over"}))
     from_kg = StringField("kg", [Length(max=12)])
-    to_included = SelectField("Upper end", choices=[("yes", "up to"), ("no", "under")])
+    to_included = SelectField("Upper end", choices=_choices({"yes": "up to", "no": "under"}))
     to_kg = StringField("kg", [Length(max=12)])
     from_months = IntegerField("From the age of, months", [InputRequired("From which age?"), NumberRange(0, 400)])
     lower = StringField("Lower bound", [Length(max=20)])
     upper = StringField("Upper bound", [Length(max=20)])
-    unit = SelectField("Unit", choices=[("", "its own"), (MM, MM), (CM, CM)])
+    unit = SelectField("Unit", choices=_choices({"": "its own", MM: MM, CM: CM}))
     plane = SelectField(
-        "Plane", choices=[("long_axis", "long axis"), ("short_axis", "short axis"), ("unspecified", "not stated")]
+        "Plane",
+        choices=_choices({"long_axis": "long axis", "short_axis": "short axis", "unspecified": "not stated"}),
     )
     use = SelectField(
         "Use",
-        choices=[
-            ("limit", "limit: judges"),
-            ("criterion", "cut-off: stands beside a value, never judges"),
-            ("reference", "values seen: stand beside a value, never judge"),
-            ("unverified", "unverified: never flags"),
-        ],
+        choices=_choices(
+            {
+                "limit": "limit: judges",
+                "criterion": "cut-off: stands beside a value, never judges",
+                "reference": "values seen: stand beside a value, never judge",
+                "unverified": "unverified: never flags",
+            }
+        ),
     )
     population = StringField(
         "Which animals it is from", [InputRequired("Write which animals it is from."), Length(max=LONGEST)]
@@ -85,7 +95,9 @@ class RowForm(FlaskForm):
         "How many animals", [Optional(), NumberRange(1, 10**6, "From 1 on; or tick that it is not known.")]
     )
     n_not_known = RadioField(
-        "The number of animals is", choices=[("no", "known, as written"), ("yes", "not known")], default="no"
+        "The number of animals is",
+        choices=_choices({"no": "known, as written", "yes": "not known"}),
+        default="no",
     )
     source = TextAreaField(
         "Where the figure is from", [InputRequired("Write where the figure is from."), Length(max=LONGEST)]

@@ -68,7 +68,7 @@ def _made(key: str) -> Json:
     for row in register["rows"]:
         row["short"], row["citation"] = cited[row["source"]]["short"], cited[row["source"]]["citation"]
         row["sources_differ"] = " | ".join(register["differ"][place]["words"] for place in row["differ"])
-        row["searched"] = _folded(" ".join(str(row[name]) for name in COLUMNS))
+        row["searched"] = _folded(" ".join(str(row[name]) for name in COLUMNS[:-1]))
     return register
 
 
