@@ -10,7 +10,7 @@ from webapp import rules
 from webapp.store import exams, kept, learned, overlays
 from webapp.store.db import write
 
-MOST = 20_000  # entries looked at in one transaction: phones must not wait long for theirs
+MOST = 5_000  # entries looked at in one transaction: phones must not wait long for theirs
 TEACHING = ("opened", "read", "seen", "struck")  # kinds of entries that can change what an exam teaches
 
 
