@@ -94,13 +94,15 @@ class Place(NamedTuple):
 class Checked(NamedTuple):
     """One received envelope after its check.
 
-    `header` is None when the header itself cannot be read. `why` is None for an entry the rules
-    can read, else `header`, `version`, `kind`, `body_hash` or `body`.
+    `header` is None when the header itself cannot be read, `body` when it does not fit the header's hash
+    or is no object. `why` is None for an entry the rules can read, else `header`, `version`, `kind`,
+    `body_hash` or `body`.
     """
 
     id: str
     envelope: Envelope
     header: dict[str, Any] | None
+    body: dict[str, Any] | None
     why: str | None
 
 
@@ -197,7 +199,9 @@ def check(envelope: Envelope) -> Checked:
         "body": whole_characters(envelope["body"]),
     }
     header = parse_header(clean["header"])
-    return Checked(sha256(clean["header"]), clean, header, why_unreadable(header, clean["body"]))
+    fits = header is not None and sha256(clean["body"]) == header["body_hash"]
+    body = _parsed(clean["body"]) if fits else None
+    return Checked(sha256(clean["header"]), clean, header, body, _why_unreadable(header, fits, body))
 
 
 def parse_header(text: str) -> dict[str, Any] | None:
@@ -216,7 +220,7 @@ def parse_header(text: str) -> dict[str, Any] | None:
     return header
 
 
-def why_unreadable(header: dict[str, Any] | None, body: str) -> str | None:
+def _why_unreadable(header: dict[str, Any] | None, fits: bool, body: dict[str, Any] | None) -> str | None:
     """None when this version can read the entry, else the code of the first thing in the way."""
     if header is None:
         return "header"
@@ -224,9 +228,9 @@ def why_unreadable(header: dict[str, Any] | None, body: str) -> str | None:
         return "version"
     if header["kind"] not in KINDS:
         return "kind"
-    if sha256(body) != header["body_hash"]:
+    if not fits:
         return "body_hash"
-    return None if _parsed(body) is not None else "body"
+    return None if body is not None else "body"
 
 
 def open_entry(envelope: Envelope) -> dict[str, Any]:
@@ -235,12 +239,14 @@ def open_entry(envelope: Envelope) -> dict[str, Any]:
     An entry that cannot be read keeps its header's fields and has `body` None. Raises EntryError
     when not even the header can be read: such an entry belongs to no exam.
     """
-    checked = check(envelope)
+    return opened(check(envelope))
+
+
+def opened(checked: Checked) -> dict[str, Any]:
+    """The same for an envelope that was checked already."""
     if checked.header is None:
         raise EntryError(f"entry {checked.id[:12]}: its header cannot be read")
-    fits = sha256(checked.envelope["body"]) == checked.header["body_hash"]
-    body = _parsed(checked.envelope["body"]) if fits else None
-    return {**checked.header, "id": checked.id, "body": body}
+    return {**checked.header, "id": checked.id, "body": checked.body}
 
 
 def _parsed(text: str) -> dict[str, Any] | None:

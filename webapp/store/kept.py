@@ -1,6 +1,5 @@
 """Reading the journal back: entries opened, in order of arrival."""
 
-from collections.abc import Iterable
 from typing import Any, NamedTuple
 
 from sqlite_utils import Database
@@ -24,12 +23,9 @@ def of_exam(db: Database, exam: str) -> list[Kept]:
 def opened(db: Database, row: dict[str, Any]) -> dict[str, Any]:
     """Open a row of `entries` (id, header, body, why). The body that fits the header's hash is used,
     where another one arrived first under the same id."""
-    bodies: Iterable[str] = [row["body"]]
+    checked = entries.check({"header": row["header"], "body": row["body"]})
     if row["why"] == "body_hash":
-        beside = db.query("select body from other_bodies where id = ? order by body", [row["id"]])
-        bodies = [row["body"], *(other["body"] for other in beside)]
-    for body in bodies:
-        checked = entries.check({"header": row["header"], "body": body})
-        if checked.why != "body_hash":
-            return entries.open_entry({"header": row["header"], "body": body})
-    return entries.open_entry({"header": row["header"], "body": row["body"]})
+        for other in db.query("select body from other_bodies where id = ? order by body", [row["id"]]):
+            if checked.why == "body_hash":
+                checked = entries.check({"header": row["header"], "body": other["body"]})
+    return entries.opened(checked)
