@@ -66,7 +66,7 @@ def months_words(months: int) -> str:
         return str(months // 12) + " years"
     if (months + 1) % 12 == 0:
         return "under " + str((months + 1) // 12) + " years"
-    return str(months) + " months"
+    return str(months) + (" month" if months == 1 else " months")
 
 
 def bound_words(row: dict, unit: str) -> str:
