@@ -14,8 +14,9 @@ const worker = /** @type {any} */ (globalThis);
 precacheAndRoute(/** @type {any} */ (self).__WB_MANIFEST);
 cleanupOutdatedCaches();
 
-// Only the app's own page: the desk's pages of the same address always come from the server.
-registerRoute(new NavigationRoute(createHandlerBoundToURL('/'), { allowlist: [/^\/(\?.*)?$/] }));
+// Any address starts the app without a network, but for the desk's pages and the API: those come from the server alone.
+const SERVER_ONLY = /^\/(api|authority\.crt|limits|phones|photos|records|report|review|sign-in|sign-out|spread|static)/;
+registerRoute(new NavigationRoute(createHandlerBoundToURL('/'), { denylist: [SERVER_ONLY] }));
 
 worker.addEventListener('message', (/** @type {MessageEvent} */ event) => {
   if (event.data && event.data.type === 'SKIP_WAITING') worker.skipWaiting();

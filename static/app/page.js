@@ -11,7 +11,7 @@ import { refreshCounts, startSync } from './sync.js';
 import { loadTables } from './tables.js';
 import { registerWorker } from './update.js';
 import { prepareReport } from './report.js';
-import { wakeVault } from './vault.js';
+import { stateOfVault, wakeVault } from './vault.js';
 import { allView } from './view-all.js';
 import { keepAwake } from './wake.js';
 import { animalView } from './view-animal.js';
@@ -38,7 +38,7 @@ function draw() {
   const needsExam = ['exam', 'all', 'open', 'animal'].includes(state.screen);
   if (needsExam && !state.session) state.screen = 'list';
   if (revokedNow()) state.screen = 'revoked';
-  else if (state.screen === 'revoked') Object.assign(state, { screen: 'list', list: null });
+  else if (state.screen === 'revoked') Object.assign(state, firstScreen());
   render(SCREENS[state.screen] ? SCREENS[state.screen]() : nothing, place);
   rulesOfPractice();
   if (drawn !== state.screen) {
@@ -50,6 +50,12 @@ function draw() {
   tell();
   afterExam();
   afterRegister();
+}
+
+/** The list, or the PIN where the phone is locked. */
+function firstScreen() {
+  const locked = ['locked', 'blocked'].includes(stateOfVault());
+  return locked ? { screen: 'locked', form: { pin: '', words: '' } } : { screen: 'list', list: null };
 }
 
 /** A revoked phone shows nothing but that, and an exam that is open or waits to be resumed. */

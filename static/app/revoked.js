@@ -5,11 +5,18 @@ import { localTime } from './entry.js';
 import { covered } from './leaving.js';
 import { clear } from './shelf.js';
 import { state, update } from './state.js';
-import { forgetVault } from './vault.js';
+import { forgetVault, shut, stateOfVault } from './vault.js';
 
 /** @param {boolean} revoked */
 export async function setRevoked(revoked) {
   await setMeta('revoked', revoked ? (await getMeta('revoked')) || localTime() : null);
+}
+
+/** Nothing more is read on a revoked phone; what waits goes sealed, as it lies. An exam in hand is not interrupted. */
+export async function lockRevoked() {
+  if (state.session || stateOfVault() !== 'open') return;
+  await shut();
+  clear();
 }
 
 /** Clear the phone if that loses nothing and no exam is in hand. @returns {Promise<boolean>} */

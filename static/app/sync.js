@@ -6,7 +6,7 @@ import { tidy } from './cleanup.js';
 import { counts, getMeta, setMeta, storePulled } from './journal.js';
 import { makeLoop } from './loop.js';
 import { MOST, askReceipt, pushAll, pushSealed, storeIs } from './push.js';
-import { clearWhenCovered, setRevoked } from './revoked.js';
+import { clearWhenCovered, lockRevoked, setRevoked } from './revoked.js';
 import { state, update } from './state.js';
 import { askBackground } from './update.js';
 import { serverWrapped, stateOfVault } from './vault.js';
@@ -104,6 +104,7 @@ async function revokedRound(token) {
   }
   await refreshCounts();
   await clearWhenCovered();
+  await lockRevoked();
   return { phase: 'blocked', reason: REVOKED_WORDS, code: 'revoked' };
 }
 
