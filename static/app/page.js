@@ -148,9 +148,11 @@ async function start() {
     update({ screen: 'stopped', stopped: error instanceof Error ? error.message : String(error) });
     return;
   }
+  // Counting opens entries where it may: the lock is known first.
+  const vault = await wakeVault();
   await refreshCounts();
   onUnlocked(enter);
-  if (['locked', 'blocked'].includes(await wakeVault())) update({ screen: 'locked', form: { pin: '', words: '' } });
+  if (['locked', 'blocked'].includes(vault)) update({ screen: 'locked', form: { pin: '', words: '' } });
   else await enter();
   startEngine((engine) => {
     const { ready, failed } = engine;
