@@ -27,6 +27,7 @@ export function makeLoop({ clock, lock, round, show, settled }) {
   let failures = 0;
   let running = false;
   let again = false;
+  let asked = false;
 
   /** @param {number} ms */
   function plan(ms) {
@@ -56,10 +57,17 @@ export function makeLoop({ clock, lock, round, show, settled }) {
     }
     running = true;
     const wait = await attempt();
+    try {
+      await settled();
+    } catch (error) {
+      // The storage may fail for a moment; the loop must outlive it, and says so.
+      show(standingOf(error));
+    }
     running = false;
-    await settled();
-    plan(again && failures === 0 ? SOON_MS : wait);
+    // What a person asked for during the round is done at once, whatever became of the round.
+    plan(asked ? 0 : again && failures === 0 ? SOON_MS : wait);
     again = false;
+    asked = false;
   }
 
   return {
@@ -72,7 +80,7 @@ export function makeLoop({ clock, lock, round, show, settled }) {
     /** A person, or the network's return, asks for a try at once. */
     now() {
       failures = 0;
-      if (running) again = true;
+      if (running) asked = true;
       else plan(0);
     },
   };

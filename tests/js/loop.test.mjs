@@ -88,12 +88,39 @@ test('an entry kept while a round is under way is followed by another round', as
   loop.now();
   await clock.pass(0);
   loop.nudge();
-  loop.now();
   await clock.pass(10000);
   assert.equal(seen.rounds, 1, 'never two rounds at once');
   finish();
   await settle();
   assert.deepEqual(clock.due(), [SOON_MS]);
+});
+
+test('what a person asks for during a round follows at once, even when that round fails', async () => {
+  let fail = () => undefined;
+  const { clock, seen, loop } = rig({ round: () => new Promise((_, reject) => { fail = () => reject(new WireProblem('offline', 'out of reach')); }) });
+  loop.now();
+  await clock.pass(0);
+  loop.now();
+  await clock.pass(5000);
+  assert.equal(seen.rounds, 1);
+  fail();
+  await settle();
+  assert.deepEqual(clock.due(), [0]);
+});
+
+test('an entry kept while the round is being counted is not forgotten, and a failing count does not end the loop', async () => {
+  let counted = () => undefined;
+  const { clock, loop } = rig({ settled: () => new Promise((resolve) => { counted = resolve; }) });
+  loop.now();
+  await clock.pass(0);
+  loop.nudge();
+  counted();
+  await settle();
+  assert.deepEqual(clock.due(), [SOON_MS]);
+  const broken = rig({ settled: async () => { throw new Error('storage'); } });
+  broken.loop.now();
+  await broken.clock.pass(0);
+  assert.deepEqual([broken.phase(), broken.clock.due()], ['waiting', [QUIET_MS]]);
 });
 
 test('one flight: without the lock nothing is sent, and it looks again soon', async () => {
