@@ -10,6 +10,7 @@ Prints figures; asserts nothing about them. Built app needed (`./tests/run` buil
 """
 
 import argparse
+import math
 import os
 import statistics
 import tempfile
@@ -94,7 +95,7 @@ Worker.prototype.postMessage = function (message, ...rest) {
 def percentile(values: list[float], share: float) -> float:
     """The value below which this share of them lies, by the nearest rank."""
     ordered = sorted(values)
-    return ordered[min(len(ordered) - 1, max(0, round(share * len(ordered) + 0.5) - 1))]
+    return ordered[max(0, math.ceil(share * len(ordered)) - 1)]
 
 
 def figures(values: list[float]) -> str:
