@@ -29,6 +29,16 @@ def parse(text: object) -> tuple[int, int]:
     return (sign * int(whole + part), 10 ** len(part))
 
 
+_constants: dict = {}
+
+
+def constant(text: str) -> tuple[int, int]:
+    """The rational for a number of the tables; each text is read once."""
+    if text not in _constants:
+        _constants[text] = parse(text)
+    return _constants[text]
+
+
 def _all_digits(text: str) -> bool:
     if not text:
         return False

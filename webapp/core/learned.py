@@ -69,7 +69,7 @@ def pooled(parts: list, thresholds: dict) -> dict:
                 for key in ("", who):
                     _add(known, key, (int(top), int(bottom)), freedom, groups)
     least = thresholds["learned_spread"]["least_df"]
-    z = decimals.parse(thresholds["normal_95"]["z"])
+    z = decimals.constant(thresholds["normal_95"]["z"])
     learned = {}
     for name in ordering.by_keys(list(totals), list(totals)):
         rows = {who: _row(totals[name][who], least, z, units[name]) for who in totals[name]}

@@ -31,7 +31,7 @@ def uncertainty_squared(value: dict | None, unit: str, thresholds: dict, learned
 
 
 def _squared(text: str) -> tuple[int, int]:
-    number = decimals.parse(text)
+    number = decimals.constant(text)
     return decimals.mul(number, number)
 
 
@@ -50,9 +50,9 @@ def limit_squared(row: dict, thresholds: dict) -> tuple[int, int]:
 def floor_squared(mean: tuple[int, int], unit: str, thresholds: dict) -> tuple[int, int]:
     """The floor of the deviation, squared: a share of the value, and for lengths a length."""
     floor = thresholds["spread_floor"]
-    least = decimals.mul(decimals.parse(floor["share"]), decimals.absolute(mean))
+    least = decimals.mul(decimals.constant(floor["share"]), decimals.absolute(mean))
     if unit == "mm":
-        least = decimals.larger(least, decimals.parse(floor["mm"]))
+        least = decimals.larger(least, decimals.constant(floor["mm"]))
     return decimals.mul(least, least)
 
 
