@@ -188,7 +188,9 @@ def test_an_addendum_makes_a_version_with_its_reason_and_leaves_the_first(
     assert "amended" in {kinds[name] for name in body["covers"]}
     entry = next(one.entry for one in kept.of_exam(db, EXAM) if one.entry["kind"] == "amended")
     assert entry["of"] == [first["signed_id"]]
-    assert vet.look().page.count("signed by R. Dale") == 2
+    page = vet.look().page
+    assert page.count("signed by R. Dale") == 2
+    assert page.index("Addenda") < page.index("The LEFT gland is 9.9 mm.") < page.index("Reason: A reading came late.")
 
 
 def test_an_addendum_asks_for_a_reason_and_keeps_what_was_typed(db: Database, phone: Phone, sign_in: Enter) -> None:

@@ -20,8 +20,9 @@ def _value(line: dict, row: dict) -> list:
         if row["_" + side] is None or line["kind"] == ("below_limit" if side == "upper" else "above_limit"):
             continue
         bound = wording.amount(row[side], row["unit"])
-        itself = " itself is " + ("not " if row.get(side + "_is_within") is not False else "") + word
-        made.append("value: " + word + " from beyond " + bound + "; " + bound + itself)
+        more = "more" if side == "upper" else "less"
+        counts = row.get(side + "_is_within") is False
+        made.append(word + ": " + (bound + " or " + more if counts else more + " than " + bound))
     return made
 
 

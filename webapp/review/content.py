@@ -256,3 +256,13 @@ def entry_line(entry: Json) -> Json:
     }
     text = said[entry["kind"]]() if entry["kind"] in said else f"an entry of the kind {entry['kind']!r}"
     return {"text": text, "who": words.who(entry), "at": words.moment(entry["at"]), "id": entry["id"]}
+
+
+def addenda(exam: dict[str, Any]) -> list[dict[str, Any]]:
+    """What was added after a signature: status, reason and words, with who and when, in the order of their making."""
+    return [
+        {"status": row["status"], "reason": row["reason"], "text": row["text"]}
+        | {"who": words.who(row), "at": words.moment(row["at"])}
+        for row in exam["amended"]
+        if not row["struck"]
+    ]

@@ -146,6 +146,7 @@ def _show(
     elsewhere = [row for row in folded.exam["signed"] if row["id"] not in {one["signed_id"] for one in issued}]
     common = {"exam": exam, "issued": issued, "late": late, "told": told or [], "elsewhere": elsewhere}
     judged_by = frozen["limits_version"] if frozen else folded.judgement["limits_version"]
+    common["addenda"] = contents.addenda(folded.exam)
     common["limits_told"] = limits_told.lines(entries, judged_by, in_force)
     if frozen is not None:
         shown = contents.content(json.loads(frozen["exam_json"]), json.loads(frozen["judgement_json"]))
