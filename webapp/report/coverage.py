@@ -1,6 +1,6 @@
 """Section "What was not seen": states with their reasons, parts without an entry, entries that disagree."""
 
-from webapp.core import windows
+from webapp.core import sentences, windows
 
 from . import wording
 from .case import Case, Json
@@ -50,7 +50,7 @@ def _by_structure(case: Case) -> dict[str, list[Json]]:
 def _short(case: Case, structure: str, states: list[Json]) -> str:
     """ "RIGHT adrenal, cranial pole not seen": the graver of what was said of one structure."""
     gravest = min(states, key=lambda state: _GAPS.index(state["seen"]))
-    return f"{case.label(gravest['about'])} {wording.SEEN[gravest['seen']]}"
+    return f"{case.label(gravest['about'])} {sentences.SEEN[gravest['seen']]}"
 
 
 def _gaps(case: Case) -> Json:
@@ -71,7 +71,7 @@ def words(case: Case, states: list[Json], reasons: bool = True) -> list[str]:
     kinds: dict[tuple[str, str], list[str]] = {}
     for state in states:
         part = case.part(state["structure"], state["part"]) if state.get("part") else ""
-        kinds.setdefault((wording.SEEN[state["seen"]], _why(state) if reasons else ""), []).append(part)
+        kinds.setdefault((sentences.SEEN[state["seen"]], _why(state) if reasons else ""), []).append(part)
     return [
         " ".join(piece for piece in (wording.several(filter(None, parts)), seen, why) if piece)
         for (seen, why), parts in _wholes_apart(kinds)
@@ -161,7 +161,7 @@ def _field_words(name: str) -> str:
 def _value_words(value: object) -> str:
     """A slot's value in words; a state comes as [seen, reasons, normal]."""
     if isinstance(value, list) and len(value) == 3 and isinstance(value[1], list):
-        state = wording.SEEN.get(str(value[0]), str(value[0]))
+        state = sentences.SEEN.get(str(value[0]), str(value[0]))
         why = wording.several(value[1])
         return state + (", recorded normal" if value[2] else "") + (f", {why}" if why else "")
     if isinstance(value, list):

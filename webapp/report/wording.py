@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable
 
+from webapp import dates
+
 TITLES = {
     "answer": "The question and the answer",
     "not_seen": "What was not seen",
@@ -23,15 +25,6 @@ STATUS = {
 }
 
 ANSWERED = {"yes": "Yes", "partly": "Partly", "not possible": "Not possible with this exam"}
-
-SEEN = {
-    "whole": "seen",
-    "partly": "partly seen",
-    "not_seen": "not seen",
-    "not_examined": "not examined",
-    "not_visible_expected": "not visible, as expected",
-    "removed": "removed",
-}
 
 # The rule code words its look-again flags for the person with the probe ("take another"); the reader gets these.
 POINTS = {
@@ -83,30 +76,10 @@ CAUTIONS = (
     "Urgent findings are told from person to person; do not rely on this file having been opened.",
 )
 
-_MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
-
 
 def day(text: object) -> str:
     """ "2026-11-24" as "24 November 2026"; anything else as it stands."""
-    words = str(text or "")
-    pieces = words[:10].split("-")
-    if len(pieces) != 3 or not all(piece.isdecimal() and piece.isascii() for piece in pieces):
-        return words
-    month = int(pieces[1])
-    return f"{int(pieces[2])} {_MONTHS[month - 1]} {pieces[0]}" if 1 <= month <= 12 else words
+    return dates.day(text, dates.LONG)
 
 
 def moment(text: object) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
+from webapp.core import sentences
 from webapp.review import measured, words
 from webapp.store import reasons
 
@@ -124,7 +125,7 @@ def _not_seen(exam: Json) -> list[Json]:
             },
         )
         why = ", ".join(words.plain(one) for one in state["why"])
-        said = words.SEEN[state["seen"]] + (f" ({why})" if why else "")
+        said = sentences.SEEN[state["seen"]] + (f" ({why})" if why else "")
         if state["part"]:
             row["parts"].setdefault(said, []).append(words.part_label(name, state["part"]))
         else:
@@ -169,7 +170,7 @@ def _state(state: Json) -> Json:
     part = words.part_label(state["structure"], state["part"]) if state["part"] else None
     return {
         "part": part,
-        "seen": words.SEEN.get(state["seen"], words.plain(state["seen"])),
+        "seen": sentences.SEEN.get(state["seen"], words.plain(state["seen"])),
         "normal": state["normal"],
         "why": ", ".join(words.plain(why) for why in state["why"]),
         "who": state["author"],
@@ -235,7 +236,7 @@ def _fork_words(slot: str, value: Any) -> str:
     if slot.startswith("seen:") and isinstance(value, list) and len(value) == 3:
         seen, why, normal = value
         reason = f" ({', '.join(words.plain(one) for one in why)})" if why else ""
-        return f"{words.SEEN.get(seen, seen)}{', recorded normal' if normal else ''}{reason}"
+        return f"{sentences.SEEN.get(seen, seen)}{', recorded normal' if normal else ''}{reason}"
     return words.value(value)
 
 
@@ -245,7 +246,7 @@ def entry_line(entry: Json) -> Json:
     about = words.label(body.get("about", "exam"))
     said: dict[str, Callable[[], str]] = {
         "read": lambda: f"reading of {about}: {words.amount(body.get('value'), body.get('unit'))}",
-        "seen": lambda: f"{about}: {words.SEEN.get(str(body.get('seen')), body.get('seen'))}",
+        "seen": lambda: f"{about}: {sentences.SEEN.get(str(body.get('seen')), body.get('seen'))}",
         "set": lambda: f"{about}: {words.value(body.get('value'))}",
         "found": lambda: f"finding in {about}: {words.value(body.get('finding'))}",
         "noted": lambda: f"note on {about}: {body.get('text')}",

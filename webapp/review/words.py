@@ -3,16 +3,7 @@
 from functools import cache
 from typing import Any, NamedTuple
 
-from webapp import rules
-
-SEEN = {
-    "whole": "seen",
-    "partly": "partly seen",
-    "not_seen": "not seen",
-    "not_examined": "not examined",
-    "not_visible_expected": "not visible, as expected",
-    "removed": "removed",
-}
+from webapp import dates, rules
 
 
 class Mark(NamedTuple):
@@ -72,8 +63,6 @@ FIELDS = {
     "impression": "Impression",
     "recommendations": "Recommendations",
 }
-
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 @cache
@@ -135,12 +124,7 @@ def value(given: object) -> str:
 
 def day(text: object) -> str:
     """ "2026-11-24..." as "24 Nov 2026"; anything else as it stands."""
-    words = str(text or "")
-    pieces = words[:10].split("-")
-    if len(pieces) != 3 or not all(piece.isdecimal() and piece.isascii() for piece in pieces):
-        return words
-    month = int(pieces[1])
-    return f"{int(pieces[2])} {_MONTHS[month - 1]} {pieces[0]}" if 1 <= month <= 12 else words
+    return dates.day(text, dates.SHORT)
 
 
 def moment(text: object) -> str:

@@ -1,0 +1,27 @@
+"""A day as people write it, for the desk (short) and the report (in full)."""
+
+LONG = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
+SHORT = [name[:3] for name in LONG]
+
+
+def day(text: object, months: list[str]) -> str:
+    """ "2026-11-24..." as "24 November 2026", by the months given; anything else as it stands."""
+    words = str(text or "")
+    pieces = words[:10].split("-")
+    if len(pieces) != 3 or not all(piece.isdecimal() and piece.isascii() for piece in pieces):
+        return words
+    month = int(pieces[1])
+    return f"{int(pieces[2])} {months[month - 1]} {pieces[0]}" if 1 <= month <= 12 else words
