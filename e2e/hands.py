@@ -54,8 +54,9 @@ class Hands:
         expect(self.page.locator(f'body[data-saved="{count}"][data-saving="0"]')).to_be_attached(timeout=SAVED_WITHIN_MS)
 
     def wait_judged(self) -> None:
-        """The rules have seen everything that was kept."""
-        expect(self.page.locator(f'body[data-judged="{self.saved()}"]')).to_be_attached(timeout=SAVED_WITHIN_MS)
+        """Nothing is on its way and the rules have seen everything that was kept. One attribute says it: two
+        counts read one after the other may belong to two moments."""
+        expect(self.page.locator("body[data-settled=yes]")).to_be_attached(timeout=SAVED_WITHIN_MS)
 
     def structure(self) -> str:
         return self.page.locator("[data-structure]").get_attribute("data-structure") or ""

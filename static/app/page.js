@@ -86,6 +86,8 @@ function tell() {
   data.saved = session ? String(session.entries.length) : '';
   data.saving = session ? String(session.provisional.length) : '0';
   data.judged = session ? String(session.judged) : '';
+  // Nothing on its way to the disk, and the rules have seen all that is there.
+  data.settled = session && !session.provisional.length && session.judged === session.entries.length ? 'yes' : 'no';
 }
 
 /** Why no exam may start here, in words, or null. */
