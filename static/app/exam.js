@@ -59,7 +59,7 @@ export async function show(exam, position) {
   const left = position ? null : await leftDigits(exam);
   const first = (position || left)?.structure || nextOpen(catalogue(), view, list[list.length - 1].id) || list[0].id;
   state.session = {
-    id: exam, entries, provisional: [], view, judgement: null, judged: 0, earlier: [], folded: null,
+    id: exam, entries, provisional: [], stale: false, view, judgement: null, judged: 0, earlier: [], folded: null,
     structure: first, row: null, typed: '', panel: null, parts: false, more: false, problem: null,
     asking: null, lastAct: null, lesion: null, how: {}, unsaved: null,
     learned: state.practice?.learned || {},
@@ -245,6 +245,7 @@ async function keep(session, acts, shown, undoable) {
   }
   if (!kept && asked.length) judgeAnew(session, asked);
   update();
+  readIfStale(session);
   return kept;
 }
 
@@ -303,17 +304,34 @@ export async function judgeAll() {
 const others = new BroadcastChannel('gelside-entries');
 others.onmessage = (/** @type {MessageEvent} */ event) => readAgain(String(event.data));
 
-/** @param {string} exam */
+/**
+ * While something of this window is on its way to the disk, reading waits for it (`stale`): what is read must hold it too.
+ * @param {string} exam @returns {Promise<void>}
+ */
 export async function readAgain(exam) {
   const session = state.session;
-  if (!session || session.id !== exam || session.provisional.length) return;
+  if (!session || session.id !== exam) return;
+  session.stale = session.provisional.length > 0;
+  if (session.stale) return;
+  const before = session.entries.length;
   const entries = await examEntries(exam);
-  if (session !== state.session || entries.length <= session.entries.length) return;
+  if (session !== state.session) return;
+  if (session.provisional.length || session.entries.length !== before) {
+    session.stale = true;
+    readIfStale(session);
+    return;
+  }
+  if (entries.length <= before) return;
   session.entries = entries;
   session.folded = null;
   refold(session);
   update();
   await judgeAll();
+}
+
+/** @param {import('./state').Session} session */
+function readIfStale(session) {
+  if (session.stale && !session.provisional.length) readAgain(session.id);
 }
 
 /** Other exams of the animal that are on this phone. @param {import('./state').Session} session */

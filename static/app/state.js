@@ -7,6 +7,7 @@
  * @property {string} id
  * @property {import('./types').Entry[]} entries saved, in memory
  * @property {import('./types').Entry[]} provisional tapped, not yet saved
+ * @property {boolean} stale another window wrote while something was on its way here: to be read again
  * @property {import('./types').ExamView} view fold of both
  * @property {import('./types').Judgement | null} judgement
  * @property {number} judged how many saved entries the judgement covers
