@@ -65,6 +65,9 @@ class Writer:
     def seen(self, about: str, seen: str, after: Any = (), **more: Any) -> Entry:
         return self.write("seen", {"about": about, "seen": seen} | more, after=after)
 
+    def moved(self, animal: Entry, after: Any = (), **more: Any) -> Entry:
+        return self.set("exam.patient", animal, after=after, **({"from": BELLA} | more))
+
     def struck(self, *ids: str, why: str = "slip") -> Entry:
         return self.write("struck", {"why": why}, of=ids)
 
@@ -94,6 +97,9 @@ SET: list[tuple[str, Any]] = [
     ("impression", "RIGHT adrenal large; material in the caudal vena cava."),
     ("spleen.windows_tried", ["left_intercostal"]),
 ]
+MAX = {"id": "01999999-0000-7000-8000-00000000000b", "name": "Max", "species": "dog", "weight_kg": "31"}
+TOM = {"id": "01999999-0000-7000-8000-00000000000c", "name": "Tom", "species": "cat", "weight_kg": "4.4", "sex": "male"}
+BELLA = {"id": PATIENT, "name": "Bella", "species": "dog"}
 SEEN = [
     ("adrenal.left.cranial_pole", "not_seen"),
     ("adrenal.left.cranial_pole", "whole"),
@@ -157,6 +163,8 @@ def acts(draw: Any, writer: Writer, before: list[Entry]) -> Entry:
                 "struck",
                 "acknowledged",
                 "closed",
+                "attached",
+                "moved",
                 "unread",
                 "signed",
             ]
@@ -177,6 +185,11 @@ def acts(draw: Any, writer: Writer, before: list[Entry]) -> Entry:
         return writer.write("noted", {"about": "spleen", "text": "Left side up."})
     if kind == "acknowledged":
         return writer.write("acknowledged", {"about": POLE, "flag": "check_value", "reason": "true"}, of=draw(some))
+    if kind == "attached":
+        return writer.write("attached", {"about": "spleen", "hash": "f" * 64, "type": "image/jpeg", "size": 81234})
+    if kind == "moved":
+        animal = draw(st.sampled_from([MAX, TOM]))
+        return writer.moved(animal, after=draw(slot_known(before, draw)))
     if kind == "closed":
         return writer.write("closed", {"about": "exam"})
     if kind == "signed":

@@ -14,7 +14,7 @@ from tests.core import support
 from tests.core.entries import DEVICES, POLE, Entry, Writer, journals
 
 SLOW = settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-LISTS = ("readings", "findings", "notes", "acknowledged", "unread")
+LISTS = ("readings", "findings", "notes", "attachments", "acknowledged", "unread")
 
 
 class Phone:

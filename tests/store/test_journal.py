@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlite_utils import Database
 
-from tests.builders import EXAM, Phone, foreign, whole_exam
+from tests.builders import EXAM, PATIENT, Phone, foreign, whole_exam
 from webapp.store import chain, devices, entries, exams, journal, kept
 from webapp.store.db import open_database, write
 
@@ -184,6 +184,27 @@ def test_an_earlier_exam_that_arrives_late_changes_the_later_ones_row(db: Databa
     assert "changed" not in next(db.query("select reasons from exams where exam = ?", [EXAM]))["reasons"]
     journal.append(db, before.written, "phone")
     assert "changed" in next(db.query("select reasons from exams where exam = ?", [EXAM]))["reasons"]
+    assert exams.differences(db) == []
+
+
+@pytest.mark.catalogue(70)
+def test_an_exam_moved_to_another_animal_leaves_the_first_ones_comparison(db: Database) -> None:
+    """The exam of May was written under the wrong name: Pepper's exam of today is no longer compared with it."""
+    journal.append(db, whole_exam().written, "phone")
+    before = Phone("b2" * 16, exam="exam-before")
+    before.act("opened", {"about": "exam", "date": "2026-05-02", "patient": {"name": "Pepper", "species": "dog"}})
+    for value in ("3.0", "3.1"):
+        before.read("adrenal.left.caudal_pole_thickness", value)
+    before.patient = "animal-max"
+    max_, pepper = {"id": "animal-max", "name": "Max", "species": "dog"}, {"id": PATIENT, "name": "Pepper"}
+    before.act("set", {"about": "exam.patient", "value": max_, "from": pepper, "why": "wrong dog"})
+    journal.append(db, before.written[:-1], "phone")
+    assert exams.fold(db, EXAM).earlier
+    journal.append(db, before.written[-1:], "phone")
+    assert not exams.fold(db, EXAM).earlier
+    listed = {row["exam"]: row for row in db.query("select exam, patient, animal, reasons from exams")}
+    assert listed["exam-before"]["patient"] == "animal-max" and "Max" in listed["exam-before"]["animal"]
+    assert "changed" not in listed[EXAM]["reasons"]
     assert exams.differences(db) == []
 
 

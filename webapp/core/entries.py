@@ -1,12 +1,12 @@
 """One entry: is it readable here, and which slot does it set? (DEVELOPERS.md, "An entry")"""
 
-from . import decimals, shapes, typed
+from . import decimals, moved, shapes, typed
 from .catalogue import Catalogue
 from .errors import CoreError
 
 VERSION = 1
-ADDITIVE = ("read", "found", "noted", "acknowledged", "struck", "signed", "amended")
-KINDS = ("opened", "set", "seen", "closed", "planned") + ADDITIVE
+ADDITIVE = ("read", "found", "noted", "attached", "acknowledged", "struck", "signed", "amended")
+KINDS = ("opened", "set", "seen", "closed", "planned", "merged") + ADDITIVE
 PATIENT_FIELDS = tuple(shapes.PATIENT)
 CONTEXT_FIELDS = tuple(shapes.CONTEXT)
 QUESTION_FIELDS = tuple(shapes.QUESTION)
@@ -108,6 +108,8 @@ def _check_set(body: dict, catalogue: Catalogue) -> None:
     about = shapes.text(body.get("about"), "the name of a setting")
     if "value" not in body:
         raise CoreError("no_value", "a setting without a value")
+    if about == moved.SLOT:
+        moved.check(body)
     group, _, field = about.partition(".")
     check = GROUPS.get(group, {}).get(field)
     if check is not None and body["value"] is not None:
@@ -116,6 +118,12 @@ def _check_set(body: dict, catalogue: Catalogue) -> None:
         shapes.text(body["source"], "source")
     if field[-13:] == "windows_tried" and body["value"] is not None:
         shapes.texts(body["value"], about)
+
+
+def _check_attached(body: dict, catalogue: Catalogue) -> None:
+    shapes.fields(body, shapes.ATTACHMENT, "an attachment")
+    for name in ("about", "hash", "type"):
+        shapes.text(body.get(name), name)
 
 
 def _check_words(body: dict, catalogue: Catalogue) -> None:
@@ -138,6 +146,7 @@ CHECKS = {
     "found": _check_found,
     "set": _check_set,
     "noted": _check_words,
+    "attached": _check_attached,
     "struck": _check_words,
     "acknowledged": _check_words,
     "amended": _check_words,

@@ -6,7 +6,7 @@ counts strikes it, so an undo is a strike and an undone strike restores.
 """
 
 from . import entries as entry_rules
-from . import ordering
+from . import moved, ordering
 from . import rows as row_shapes
 from .catalogue import Catalogue
 
@@ -53,6 +53,7 @@ class Journal:
     def _adds_on(self, fold: "_Fold", entry: dict) -> bool:
         return (
             entry.get("kind") in ADDS_ON
+            and not _moves(entry)
             and not fold.exam["signed"]
             and entry["id"] not in self.awaited
             and bool(self.ordered)
@@ -67,7 +68,12 @@ class Journal:
 
 
 # Kinds that can be folded on at the end without looking back at what was folded before.
-ADDS_ON = ("read", "found", "noted", "acknowledged", "set", "seen", "closed")
+ADDS_ON = ("read", "found", "noted", "attached", "acknowledged", "set", "seen", "closed")
+
+
+def _moves(entry: dict) -> bool:
+    body = entry.get("body")
+    return isinstance(body, dict) and body.get("about") == moved.SLOT
 
 
 def _names(entry: dict) -> list:
@@ -98,8 +104,10 @@ class _Fold:
         self.exam = _empty_exam()
         readable = [entry for entry in ordered if self._readable(entry)]
         self.struck_by = _strikes(readable)
+        self.replaced: list = []
         for entry in readable:
             self._take(entry)
+        self._move()
         for name in ordering.by_keys(list(self.slots), list(self.slots)):
             self._fill_slot(name)
         self._mark_late(ordered)
@@ -157,12 +165,22 @@ class _Fold:
         _copy(body.get("context"), exam["context"], entry_rules.CONTEXT_FIELDS)
         _copy(body.get("question"), exam["question"], entry_rules.QUESTION_FIELDS)
 
+    def _move(self) -> None:
+        """The exam follows its move to another animal, unless two moves disagree: that fork a person settles."""
+        moves = self.slots.get(moved.SLOT) or []
+        self.exam["moved"] = moved.rows(moves, self.struck_by)
+        heads = self._heads(moves)
+        if heads and len(_different(heads)) == 1:
+            moved.put(self.exam, heads[0]["body"])
+            for entry in heads:
+                self.replaced += entry.get("after") or []
+
     def _clear_slot(self, name: str) -> None:
         self.exam["forks"] = [fork for fork in self.exam["forks"] if fork["slot"] != name]
         self.exam["states"] = [state for state in self.exam["states"] if "seen:" + state["about"] != name]
 
     def _fill_slot(self, name: str) -> None:
-        heads = self._heads(self.slots[name])
+        heads = [entry for entry in self._heads(self.slots[name]) if entry["id"] not in self.replaced]
         if not heads:
             return
         forked = len(_different(heads)) > 1
@@ -259,6 +277,8 @@ def _empty_exam() -> dict:
         "states": [],
         "findings": [],
         "notes": [],
+        "attachments": [],
+        "moved": [],
         "fields": {},
         "field_heads": {},
         "forks": [],
@@ -335,4 +355,4 @@ def _fork_value(entry: dict) -> dict:
 
 
 # The lists of the exam that only grow when entries are folded on.
-ROWS = ("readings", "findings", "notes", "acknowledged", "unread")
+ROWS = ("readings", "findings", "notes", "attachments", "acknowledged", "unread")

@@ -53,6 +53,11 @@ def _note(entry: dict) -> dict:
     return _row(entry, ("about", "text"))
 
 
+def _attachment(entry: dict) -> dict:
+    """A photo or clip; its bytes are kept by their hash and travel on their own."""
+    return _row(entry, ("about", "hash", "type", "size", "width", "height", "duration_s", "text"))
+
+
 def _acknowledgement(entry: dict) -> dict:
     row = _row(entry, ("about", "flag", "reason"))
     row["of"] = entry.get("of") or []
@@ -79,6 +84,7 @@ LISTS = {
     "read": ("readings", _reading),
     "found": ("findings", _finding),
     "noted": ("notes", _note),
+    "attached": ("attachments", _attachment),
     "acknowledged": ("acknowledged", _acknowledgement),
     "signed": ("signed", _signature),
     "amended": ("amended", _amendment),

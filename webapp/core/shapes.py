@@ -139,6 +139,16 @@ READING = {
     "rows": above_zero,
     "note": text,
 }
+ATTACHMENT = {
+    "about": text,
+    "hash": text,
+    "type": text,
+    "size": count,
+    "width": count,
+    "height": count,
+    "duration_s": count,
+    "text": text,
+}
 VESSEL = {"id": text, "state": text, "extent": text}
 FINDING = {
     "finding": text,

@@ -26,6 +26,8 @@ KINDS = frozenset(
         "struck",
         "found",
         "noted",
+        "attached",
+        "merged",
         "acknowledged",
         "closed",
         "planned",

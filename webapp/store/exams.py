@@ -72,15 +72,23 @@ def _date(entries: list[dict[str, Any]]) -> str:
 
 def _earlier(db: Database, exam_id: str, entries: list[dict[str, Any]]) -> list[list[dict[str, Any]]]:
     """The entries of the same animal's exams that were opened on a day before this one's."""
-    patients = sorted({entry["patient"] for entry in entries if entry["patient"]})
+    patients = _patients(entries)
     day = _date(entries)
     groups = []
     for other in _exams_of(db, patients):
         if other != exam_id:
             group = [row.entry for row in kept.of_exam(db, other)]
-            if _date(group) < day:
+            if _date(group) < day and set(patients) & set(_patients(group)):
                 groups.append(group)
     return groups
+
+
+def _patients(entries: list[dict[str, Any]]) -> list[str]:
+    """The animal of an exam: of its entries' headers, or the one that it was moved to."""
+    if any(entry["kind"] == "set" and (entry["body"] or {}).get("about") == "exam.patient" for entry in entries):
+        moved = rules.call({"do": "open", "entries": entries})["exam"]["patient_id"]
+        return [moved] if moved else []
+    return sorted({entry["patient"] for entry in entries if entry["patient"]})
 
 
 def _exams_of(db: Database, patients: Iterable[str]) -> list[str]:
