@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from demo import acts, seed
+from tests.core_parity import generated
 from webapp import rules
 from webapp.core import engine
 from webapp.store import entries
@@ -82,6 +83,20 @@ def test_random_animals_and_values_get_the_same_judgement() -> None:
         })
     answers = compare([{"do": "assess", "case": case} for case in cases])
     assert sum(len(answer["flags"]) for answer in answers) > 100
+
+
+GENERATED, BATCH = 2_000, 250
+
+
+@pytest.mark.catalogue(62)
+@pytest.mark.parametrize("seed_", range(0, GENERATED, BATCH))
+def test_generated_exams_are_folded_and_judged_the_same(seed_: int) -> None:
+    """Two thousand exams in all, each alone reproducible by its seed (generated.Chance)."""
+    answers = compare(generated.calls(BATCH, seed_))
+    assert not any("error" in answer for answer in answers)
+    flags = [flag for answer in answers for flag in answer["judgement"]["flags"]]
+    assert len({flag["kind"] for flag in flags}) >= 9 and len(flags) > BATCH
+    assert any(answer["exam"]["forks"] for answer in answers) and any(answer["exam"]["moved"] for answer in answers)
 
 
 def test_typed_numbers_are_read_the_same() -> None:
