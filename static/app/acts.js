@@ -2,12 +2,13 @@
 import { recordsBehind } from './answers.js';
 import { fieldsOf } from './circumstances.js';
 import { claim, nextBox, nextOpen } from './order.js';
-import { freeHand, go, heldByDigits, keepPosition, record, screenRows } from './exam.js';
+import { freeHand, go, heldByDigits, keepPosition, screenRows } from './hand.js';
+import { record } from './record.js';
 import { NumberProblem, question, readNumber, shift } from './number.js';
 import { say, state, updateSession } from './state.js';
 import { catalogue, inputsOf, label, quantityOf, seenWords, structureOf } from './tables.js';
 
-/** @typedef {import('./exam.js').Act} Act */
+/** @typedef {import('./record.js').Act} Act */
 
 /** A key of the own keypad or of a keyboard: digits, point, comma. @param {string} key */
 export function press(key) {

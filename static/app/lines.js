@@ -68,7 +68,7 @@ export function linesAround(about) {
 /**
  * The line for what was kept last: for a reading its own, or that of a value derived from it (a gland's greatest
  * thickness); for a finding what it makes worth telling; for a reason the line it was given for.
- * @param {import('./exam.js').Act} act @returns {{line: Line, others: number} | null}
+ * @param {import('./record.js').Act} act @returns {{line: Line, others: number} | null}
  */
 export function lineOfAct({ kind, body }) {
   const lines = kind === 'read' ? linesOfReading(body.about) : kind === 'found' ? linesOfFinding(body) : kind === 'acknowledged' ? linesOf(structureIdOf(body.about) || '').filter((line) => line.about === body.about && line.kind === body.flag) : [];

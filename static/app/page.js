@@ -4,7 +4,7 @@ import { erase, keepReading, press } from './acts.js';
 import { getDraft, onStorageTrouble } from './db.js';
 import { startEngine, useOverlay } from './engine.js';
 import { examIsOpen, watchLock } from './lock.js';
-import { judgeAll, readAgain } from './exam.js';
+import { judgeAll, readAgain } from './judging.js';
 import { loadSettings, takeSecret, takeToken } from './settings.js';
 import { onChange, state, update } from './state.js';
 import { refreshCounts, startSync } from './sync.js';

@@ -2,7 +2,7 @@
 import { html, nothing } from 'lit-html';
 import { howWords, pixelWords } from './circumstances.js';
 import { changePanel, chipButton, panel } from './controls.js';
-import { keepPosition } from './exam.js';
+import { keepPosition } from './hand.js';
 import { NumberProblem, readNumber } from './number.js';
 import { state, updateSession } from './state.js';
 import { catalogue, windowsOf } from './tables.js';

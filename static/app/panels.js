@@ -2,7 +2,7 @@
 import { html, nothing } from 'lit-html';
 import { addNote, finishStructure, markPartly, markSeen, restoreReading, seenAct, strikeReading, unfoldMeasures } from './acts.js';
 import { changePanel as change, chipButton, panel, toggled } from './controls.js';
-import { record } from './exam.js';
+import { record } from './record.js';
 import { howWords } from './circumstances.js';
 import { howPanel, windowLabel } from './panel-how.js';
 import { linePanel } from './panel-line.js';

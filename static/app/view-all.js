@@ -1,7 +1,7 @@
 /** All structures at a glance: what was said of each, one tap away. Nothing needs a swipe to be reached by "next". */
 import { html, nothing } from 'lit-html';
 import { asksForReason } from './answers.js';
-import { go } from './exam.js';
+import { go } from './hand.js';
 import { answered, due, others, removedBySignalment, touched } from './order.js';
 import { state, update } from './state.js';
 import { catalogue, seenWords } from './tables.js';

@@ -2,7 +2,7 @@
 import { html, nothing } from 'lit-html';
 import { openSheet } from './acts.js';
 import { chip } from './chip.js';
-import { go } from './exam.js';
+import { go } from './hand.js';
 import { describePanel, findingPanel } from './panel-finding.js';
 import { howStrip } from './panel-how.js';
 import { panelView } from './panels.js';

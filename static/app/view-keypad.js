@@ -1,7 +1,8 @@
 /** The own keypad, the big echo in mm and cm, and the four answers under the thumb. */
 import { html, nothing } from 'lit-html';
 import { echo, erase, keepReading, press, seenNormal, skipBox, takeOffer } from './acts.js';
-import { heldByDigits, saveAgain, undo } from './exam.js';
+import { heldByDigits } from './hand.js';
+import { saveAgain, undo } from './record.js';
 import { bothUnits, unitWords } from './number.js';
 import { claim, oftenNotVisible } from './order.js';
 import { seenAct, finishStructure } from './acts.js';
@@ -65,7 +66,7 @@ function lastView() {
   </div>`;
 }
 
-/** @param {import('./exam.js').Act} act a reading, a finding or a reason */
+/** @param {import('./record.js').Act} act a reading, a finding or a reason */
 function brief({ kind, body }) {
   if (kind === 'acknowledged') return body.reason;
   if (kind === 'found') return body.finding.replace(/_/g, ' ');

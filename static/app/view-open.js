@@ -1,7 +1,8 @@
 /** "Before you lift the probe": what is still open, each one tap away, then the end of the exam. */
 import { html, nothing } from 'lit-html';
 import { markSeen, setFields } from './acts.js';
-import { go, heldByDigits, keepPosition, record } from './exam.js';
+import { go, heldByDigits, keepPosition } from './hand.js';
+import { record } from './record.js';
 import { reasonFor } from './lines.js';
 import { gradeOf, mark } from './marks.js';
 import { panelView } from './panels.js';

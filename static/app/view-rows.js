@@ -1,7 +1,7 @@
 /** The rows of a structure: measures with their boxes, parts with their state, one quiet line under a value. */
 import { html, nothing } from 'lit-html';
 import { chooseRow, markSeen } from './acts.js';
-import { screenRows } from './exam.js';
+import { screenRows } from './hand.js';
 import { contextAbout, lineButton, linesAbout, linesOf } from './lines.js';
 import { gradeOf, gradeWords, mark } from './marks.js';
 import { readingsOf } from './order.js';

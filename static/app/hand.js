@@ -1,0 +1,82 @@
+/** Where the hand is: the structure, the row and the typed digits of the exam on the screen, remembered at every step. */
+import { carried } from './circumstances.js';
+import { setDraft, storageWords } from './db.js';
+import { localTime } from './entry.js';
+import { LESION, nextBox, rows } from './order.js';
+import { say, state, update } from './state.js';
+import { catalogue, quantityOf, structureOf } from './tables.js';
+
+/** Typed digits hold the hand where it is: the box is shown, and what to do about them is said. @returns {boolean} whether they do */
+export function heldByDigits() {
+  const session = state.session;
+  if (!session?.typed) return false;
+  const problem = `${session.typed} is typed but not kept: keep it or erase it first.`;
+  Object.assign(session, { problem, panel: null });
+  say(problem);
+  update({ screen: 'exam', form: null });
+  return true;
+}
+
+/** Go to a structure (and a row). @param {string} structure @param {{row?: string | null, typed?: string, how?: Record<string, string>} | null} [place] */
+export function go(structure, place) {
+  const session = state.session;
+  if (!session || heldByDigits()) return;
+  Object.assign(session, { structure, panel: null, parts: false, more: false, problem: null, asking: null, lesion: null, how: place?.how || carried(session.how) });
+  const wanted = place?.row || null;
+  if (wanted && !screenRows().some((row) => row.id === wanted)) Object.assign(session, { parts: true, more: true });
+  session.row = wanted || nextBox(screenRows(), null, session.view);
+  session.typed = place?.typed || '';
+  state.screen = 'exam';
+  keepPosition();
+  update();
+}
+
+/** Rows of the structure on the screen. */
+export function screenRows() {
+  const session = state.session;
+  const structure = session && structureOf(session.structure);
+  if (!session || !structure) return [];
+  const list = rows(catalogue(), structure, session.view, { parts: session.parts, more: session.more });
+  return session.lesion ? [...lesionRows(session.lesion), ...list] : list;
+}
+
+/** A part that was just called not seen gives the keys away; typed digits keep their box. @param {import('./state').Session} session */
+export function freeHand(session) {
+  if (!session.typed) session.row = nextBox(screenRows(), session.row, session.view);
+}
+
+/** The three measures of a numbered lesion. @param {string} lesion "<structure>#<number>" @returns {import('./order.js').ScreenRow[]} */
+function lesionRows(lesion) {
+  const number = lesion.split('#')[1];
+  return LESION.map((id) => {
+    const quantity = quantityOf(id);
+    const words = quantity ? quantity.label.replace('Lesion', `lesion ${number}`) : id;
+    return { id, kind: 'measure', label: words, quantity, part: null };
+  });
+}
+
+/** @type {import('./types').Position | null | undefined} */
+let positionToKeep;
+let keeping = false;
+
+/** Remember where the hand is; only the newest position matters. @param {boolean} [gone] the exam was left on purpose */
+export async function keepPosition(gone = false) {
+  const session = state.session;
+  if (!session) return;
+  positionToKeep = gone
+    ? null
+    : { exam: session.id, structure: session.structure, row: session.row, typed: session.typed, how: session.how, at: localTime() };
+  if (keeping) return;
+  keeping = true;
+  try {
+    while (positionToKeep !== undefined) {
+      const next = positionToKeep;
+      positionToKeep = undefined;
+      await setDraft('position', next);
+    }
+  } catch (error) {
+    update({ trouble: storageWords(error) });
+  } finally {
+    keeping = false;
+  }
+}

@@ -1,0 +1,141 @@
+/**
+ * Recording: shown at once as provisional, appended in one strict transaction, then handed to the rule code.
+ */
+import { storageWords } from './db.js';
+import { localTime } from './entry.js';
+import { heads, lastAct } from './exam-view.js';
+import { go } from './hand.js';
+import { append, deviceState } from './journal.js';
+import { askAbout, judgeAnew, readIfStale, refold, takeWhenAnswered, toldOthers } from './judging.js';
+import { people, say, state, update } from './state.js';
+import { nudge } from './sync.js';
+import { label, structureIdOf } from './tables.js';
+
+/** @typedef {import('./types').Entry} Entry */
+/** @typedef {import('./types').Draft} Draft */
+/** @typedef {{kind: string, body: Record<string, any>, of?: string[], slot?: string}} Act */
+
+let chain = Promise.resolve();
+let provisionalCount = 0;
+
+/**
+ * Record acts as one unit. They show at once; the answer comes when they are kept (or not).
+ * @param {Act[]} acts @param {string} words what was done, for the undo line
+ * @param {boolean} [undoable] false for an undo itself
+ * @returns {Promise<Entry[] | null>} null when the phone could not keep them
+ */
+export function record(acts, words, undoable = true) {
+  const session = state.session;
+  if (!session) return Promise.resolve(null);
+  const shown = acts.map((act) => provisional(session, act));
+  session.provisional.push(...shown);
+  refold(session);
+  session.lastAct = undoable ? { words, ids: [], structure: session.structure, first: acts[0] } : null;
+  session.problem = null;
+  update();
+  const turn = chain.then(() => keep(session, acts, shown, undoable));
+  chain = turn.then(
+    () => undefined,
+    () => undefined,
+  );
+  return turn;
+}
+
+/** @param {import('./state').Session} session @param {Act} act @returns {Entry} */
+function provisional(session, act) {
+  provisionalCount += 1;
+  const draft = draftOf(session, act);
+  const own = session.entries.find((entry) => entry.kind === 'opened');
+  return {
+    ...draft, v: 1, device: own ? own.device : '', seq: 1e9 + provisionalCount, prev: '', body_hash: '',
+    at: localTime(), id: `saving-${provisionalCount}`,
+  };
+}
+
+/** @param {import('./state').Session} session @param {Act} act @returns {Draft} */
+function draftOf(session, act) {
+  const known = [...session.entries, ...session.provisional];
+  return {
+    exam: session.id,
+    patient: session.view.patientId,
+    ...people(),
+    kind: act.kind,
+    after: act.slot ? heads(known, act.slot).map((entry) => entry.id) : [],
+    of: act.of || [],
+    body: act.body,
+  };
+}
+
+/** @param {import('./state').Session} session @param {Act[]} acts @param {Entry[]} shown @param {boolean} undoable */
+async function keep(session, acts, shown, undoable) {
+  const drafts = acts.map((act) => ({
+    ...draftOf({ ...session, provisional: [] }, act),
+  }));
+  /** @type {{ids: string, answer: Promise<any>}[]} */
+  const asked = [];
+  let kept = null;
+  try {
+    // The rules look at the entry while the storage still writes it; their answer counts only once it is kept.
+    kept = await append(drafts, (entries) => asked.push({ ids: idsOf(entries), answer: askAbout(session, entries) }));
+  } catch (error) {
+    const earlier = session.unsaved ? session.unsaved.acts : [];
+    session.unsaved = { why: storageWords(error), acts: [...earlier, ...acts] };
+    say(session.unsaved.why);
+  }
+  session.provisional = session.provisional.filter((entry) => !shown.includes(entry));
+  if (kept) session.entries.push(...kept);
+  refold(session);
+  if (kept && undoable && session.lastAct) session.lastAct.ids = kept.map((entry) => entry.id);
+  if (!kept) session.lastAct = null;
+  if (kept) {
+    say('saved on this phone');
+    if (asked.length === 1 && asked[0].ids === idsOf(kept)) takeWhenAnswered(session, asked[0].answer, kept.length);
+    else judgeAnew(session, asked);
+    toldOthers(session.id);
+    nudge();
+  }
+  if (!kept && asked.length) judgeAnew(session, asked);
+  update();
+  readIfStale(session);
+  return kept;
+}
+
+/** @param {Entry[]} entries */
+function idsOf(entries) {
+  return entries.map((entry) => entry.id).join();
+}
+
+/** Try once more what the phone could not keep. */
+export async function saveAgain() {
+  const session = state.session;
+  if (!session?.unsaved) return;
+  const { acts } = session.unsaved;
+  session.unsaved = null;
+  await record(acts, 'kept at the second try');
+}
+
+/** Strike what was done last. */
+export async function undo() {
+  const session = state.session;
+  const last = session?.lastAct;
+  if (!session || !last || !last.ids.length) return;
+  session.lastAct = null;
+  const struck = session.entries.find((entry) => entry.id === last.ids[0]);
+  const about = struck ? String(struck.body.about) : 'exam';
+  const kept = await record([{ kind: 'struck', body: { about, why: 'undo' }, of: last.ids }], '', false);
+  if (kept && last.structure !== session.structure && !session.typed) go(last.structure, null);
+}
+
+/** This phone's device id. */
+export async function thisDevice() {
+  return (await deviceState()).device;
+}
+
+/** Undo reaches back over an interruption: to the newest act of this phone. @param {import('./state').Session} session */
+export async function offerUndo(session) {
+  const act = lastAct(session.entries, await thisDevice());
+  if (!act) return;
+  const about = String(act.body.about);
+  const words = `${label(about)}${act.body.value ? ` ${act.body.value}` : ''}`;
+  session.lastAct = { words, ids: [act.id], structure: structureIdOf(about) || session.structure, first: act };
+}
