@@ -2,13 +2,15 @@
 import { localDate } from './entry.js';
 import { viewOf } from './exam-view.js';
 import { deviceState, examEntries, kindEntries } from './journal.js';
+import { ofAnAnimal } from './pairs.js';
 
 /** @typedef {import('./types').Entry} Entry */
 /** @typedef {{key: string, visit: Entry | null, patientId: string, patient: any, question: any, time: string, exam: string | null, stage: 'waiting' | 'begun' | 'finished' | 'signed', earlier: {id: string, date: string}[]}} Item */
 
 /** @returns {Promise<{date: string, today: boolean, items: Item[]}>} */
 export async function loadList() {
-  const [planned, opened, { device }] = await Promise.all([kindEntries('planned'), kindEntries('opened'), deviceState()]);
+  const [planned, allOpened, { device }] = await Promise.all([kindEntries('planned'), kindEntries('opened'), deviceState()]);
+  const opened = allOpened.filter(ofAnAnimal);
   const today = localDate();
   const dates = [...new Set(planned.map((entry) => String(entry.body.date)))].sort();
   const date = dates.includes(today) || !dates.length ? today : /** @type {string} */ (dates[dates.length - 1]);

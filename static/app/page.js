@@ -23,12 +23,14 @@ import { afterRegister, registerView } from './view-register.js';
 import { resumable, resumeView } from './view-resume.js';
 import { settingsView } from './view-settings.js';
 import { eraseWeight, pressWeight, startView } from './view-start.js';
+import { eraseTwice, keepTwice, pressTwice } from './twice.js';
+import { twiceView } from './view-twice.js';
 
 const SCREENS = /** @type {Record<string, () => unknown>} */ ({
   starting: () => html`<p class="starting">Gelside is starting ...</p>`,
   stopped: () => html`<div class="page"><h1>Gelside</h1><p class="notice bad" role="alert">${state.stopped}</p></div>`,
   list: listView, start: startView, exam: examView, all: allView, open: openView, animal: animalView,
-  settings: settingsView, resume: resumeView, locked: lockedView, pin: pinView, pair: pairView, revoked: revokedView, limits: registerView,
+  settings: settingsView, resume: resumeView, locked: lockedView, pin: pinView, pair: pairView, revoked: revokedView, limits: registerView, twice: twiceView,
 });
 
 const place = /** @type {HTMLElement} */ (document.getElementById('app'));
@@ -107,6 +109,12 @@ function onKey(event) {
   if (state.screen === 'start') {
     if (/^[0-9.,]$/.test(event.key)) pressWeight(event.key);
     else if (event.key === 'Backspace') eraseWeight();
+    return;
+  }
+  if (state.screen === 'twice') {
+    if (/^[0-9.,]$/.test(event.key)) pressTwice(event.key);
+    else if (event.key === 'Backspace') eraseTwice();
+    else if (event.key === 'Enter' && target.tagName !== 'BUTTON') keepTwice();
     return;
   }
   if (state.screen !== 'exam' || state.session?.panel) return;

@@ -9,6 +9,7 @@ import { linePanel } from './panel-line.js';
 import { LESION, folded, neverFolded } from './order.js';
 import { state, updateSession } from './state.js';
 import { catalogue, label, quantityOf, seenWords, structureOf } from './tables.js';
+import { measureTwice } from './view-twice.js';
 
 const STRIKE_WHY = ['slip of the finger', 'wrong box', 'wrong side', 'oblique view', 'poor view', 'other'];
 
@@ -108,6 +109,7 @@ function morePanel() {
   const structure = structureOf(session.structure);
   if (!structure) return nothing;
   const hidden = folded(catalogue(), structure, session.view);
+  const quantity = session.row ? quantityOf(session.row) : null;
   const done = (/** @type {string} */ seen) => finishStructure(structure.id, [seenAct(structure.id, seen, [], false)], `${structure.label}: ${seenWords(seen)}`);
   return panel(`${structure.label}: more`, html`<div class="choices two">
     ${hidden ? chipButton(session.more ? 'fewer measures' : `more measures (${hidden})`, unfoldMeasures) : nothing}
@@ -115,6 +117,7 @@ function morePanel() {
     ${chipButton('write a note', () => updateSession({ panel: { kind: 'note', about: structure.id } }))}
     ${neverFolded(structure) ? chipButton('describe the gland', () => updateSession({ panel: { kind: 'describe', chosen: {} } })) : nothing}
     ${chipButton('how it was read', () => updateSession({ panel: { kind: 'how' } }))}
+    ${quantity && !quantity.derived && quantity.structure && !session.typed ? chipButton('measure twice (practice)', () => measureTwice({ quantity: quantity.id, species: session.view.patient.species, back: 'exam' })) : nothing}
     ${chipButton('measure a lesion', () => updateSession({ panel: { kind: 'lesion' } }))}
     ${chipButton('seen, not called normal', () => done('whole'))}
     ${chipButton('not visible, as expected', () => done('not_visible_expected'))}

@@ -10,6 +10,7 @@ import { rulesHash } from './tables.js';
 import { lockNow } from './lock.js';
 import { stateOfVault } from './vault.js';
 import { openRegister } from './view-register.js';
+import { measureTwice } from './view-twice.js';
 import { copyFile } from './view-lock.js';
 
 const CAUTIONS = [
@@ -105,6 +106,8 @@ export function settingsView() {
     ${connection()}
     ${leftView()}
     ${limitsPart()}
+    <h2>your own spread</h2>
+    <button class="answer wide" data-act="measure-twice" @click=${() => measureTwice({ back: 'settings' })}>measure twice (practice)</button>
     <h2>cautions</h2>
     <ul class="cautions">${CAUTIONS.map((words) => html`<li>${words}</li>`)}</ul>
     <p class="small">version ${GELSIDE_VERSION}, rules ${state.versions?.core_version || rulesHash().slice(0, 12)}; ${state.offlineReady ? 'this phone can start without a network' : 'not yet stored for use without a network'}${state.engineWords ? `; limits are not compared: ${state.engineWords}` : ''}</p>

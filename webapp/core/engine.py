@@ -56,7 +56,7 @@ class Engine:
         for row in request.get("earlier") or []:
             older = journal.Journal(self.tables.catalogue)
             older.add(_entries(shapes.thing(row, "an earlier exam").get("entries")))
-            if older.exam()["opened"]:
+            if older.exam()["opened"] and not older.exam()["purpose"]:
                 exams.append(older.exam())
         self._keep_earlier(exams)
         self.learned = request.get("learned") or {}

@@ -65,8 +65,9 @@ def _check_opened(body: dict, catalogue: Catalogue) -> None:
     for name in ("patient", "context", "question"):
         if body.get(name) is not None:
             shapes.fields(body[name], GROUPS[name], name)
-    if body.get("date") is not None:
-        shapes.text(body["date"], "date")
+    for name in ("date", "purpose"):
+        if body.get(name) is not None:
+            shapes.text(body[name], name)
 
 
 def _check_read(body: dict, catalogue: Catalogue) -> None:

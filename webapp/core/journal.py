@@ -160,6 +160,7 @@ class _Fold:
         exam["opened"] = True
         exam["id"], exam["patient_id"] = entry.get("exam"), entry.get("patient")
         exam["date"], exam["started_at"] = body.get("date"), entry["at"]
+        exam["purpose"] = body.get("purpose")
         exam["author"], exam["behalf"] = entry["author"], entry.get("behalf")
         _copy(body.get("patient"), exam["patient"], entry_rules.PATIENT_FIELDS)
         _copy(body.get("context"), exam["context"], entry_rules.CONTEXT_FIELDS)
@@ -263,6 +264,7 @@ def _empty_exam() -> dict:
         "id": None,
         "patient_id": None,
         "date": None,
+        "purpose": None,
         "opened": False,
         "closed": False,
         "started_at": None,

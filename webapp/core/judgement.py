@@ -60,7 +60,12 @@ def open_order(exam: dict, tables: Tables) -> list:
 
 
 def units(exam: dict, earlier: list, tables: Tables, kept: dict, learned: dict | None = None) -> dict:
-    """{unit: its judgement}. `kept` maps a unit to (signature, judgement) of the last run and is brought up to date."""
+    """{unit: its judgement}. `kept` maps a unit to (signature, judgement) of the last run and is brought up to date.
+
+    An exam with a purpose of its own (measuring twice, to know one's spread) is no animal's: nothing is judged.
+    """
+    if exam.get("purpose"):
+        return {unit: _nothing() for unit in [GENERAL] + tables.units}
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
     shares = _shares(exam, tables)
     common = _common_signature(exam, shares[SHARED])
@@ -175,6 +180,13 @@ def _unit(unit: str, exam: dict, earlier: list, judging: Judge) -> dict:
         made["sentences"][name] = sentences.of_structure(
             name, exam, judging.flags, judging.catalogue, judging.tables.windows
         )
+    return made
+
+
+def _nothing() -> dict:
+    made: dict = {"sentences": {}}
+    for name in LISTS:
+        made[name] = []
     return made
 
 

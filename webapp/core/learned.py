@@ -2,6 +2,8 @@
 
 Within-exam variance of readings taken from new images, pooled over exams (Bland and Altman, BMJ 1996;313:744):
 s_w, its degrees of freedom, and the repeatability coefficient 1.96 x sqrt 2 x s_w. Left and right are one quantity.
+In an exam made to measure twice (`purpose` "measure_twice") each numbered pair is a group of its own, because its
+pairs may come from different animals.
 """
 
 from . import decimals, ordering, values, wording
@@ -79,18 +81,19 @@ def pooled(parts: list, thresholds: dict) -> dict:
 
 def _groups(exam: dict, catalogue: Catalogue) -> list:
     """[(observer, quantity, numbers)] of every quantity that one person took from two or more new images."""
-    by_person: dict = {}
+    together: dict = {}
     for reading in exam["readings"]:
         who = reading.get("behalf") or reading.get("author")
         if who and not reading.get("struck") and not reading.get("lesion"):
-            by_person.setdefault(who, []).append(reading)
+            pair = ordering.padded(reading.get("pair") or 0) if exam.get("purpose") else ""
+            together.setdefault(pair + "|" + who, []).append(reading)
     groups = []
-    for who in ordering.by_keys(list(by_person), list(by_person)):
-        found = values.of_readings(by_person[who], exam["states"], catalogue)
+    for key in ordering.by_keys(list(together), list(together)):
+        found = values.of_readings(together[key], exam["states"], catalogue)
         for name in found:
             value = found[name]
             if len(value["acquired"]) > 1 and value["view"] == "whole":
-                groups.append((who, name, value["acquired"]))
+                groups.append((key.partition("|")[2], name, value["acquired"]))
     return groups
 
 

@@ -35,6 +35,8 @@ def _reading(entry: dict) -> dict:
             "rows",
             "lesion",
             "note",
+            "image",
+            "pair",
         ),
     )
     row["quantity"] = entry["body"]["about"]
@@ -43,7 +45,21 @@ def _reading(entry: dict) -> dict:
 
 def _finding(entry: dict) -> dict:
     row = _row(
-        entry, ("finding", "part", "shape", "dimensions", "unit", "vessel", "number", "outline", "echo", "site", "text")
+        entry,
+        (
+            "finding",
+            "part",
+            "shape",
+            "dimensions",
+            "unit",
+            "vessel",
+            "number",
+            "outline",
+            "echo",
+            "site",
+            "text",
+            "image",
+        ),
     )
     row["structure"] = entry["body"]["about"]
     return row

@@ -138,6 +138,8 @@ READING = {
     "depth_mm": above_zero,
     "rows": above_zero,
     "note": text,
+    "image": text,
+    "pair": count,
 }
 ATTACHMENT = {
     "about": text,
@@ -160,6 +162,7 @@ FINDING = {
     "echo": text,
     "site": text,
     "text": text,
+    "image": text,
 }
 
 

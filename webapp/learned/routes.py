@@ -7,7 +7,7 @@ from flask import Blueprint, Response, render_template
 from sqlite_utils import Database
 
 from webapp import rules
-from webapp.accounts import signed_in
+from webapp.accounts import person_here, signed_in
 from webapp.learned import renewing
 from webapp.review import words
 from webapp.store import learned, overlays, people
@@ -33,21 +33,23 @@ def page() -> str:
     least = next(row for row in thresholds if row["id"] == "learned_spread")
     return render_template(
         "learned/spread.html",
-        rows=listed(db, known.learned if known else {}),
+        rows=listed(db, known.learned if known else {}, (person_here() or {}).get("id")),
         made_at=words.moment(known.made_at) if known else None,
         least=least["values"][0]["value"],
     )
 
 
-def listed(db: Database, made: dict[str, Any]) -> list[dict[str, Any]]:
-    """One row per quantity in the catalogue's order: label, the line of all together, one line per observer."""
+def listed(db: Database, made: dict[str, Any], reader: str | None = None) -> list[dict[str, Any]]:
+    """One row per quantity in the catalogue's order: label, the line of all together, one line per observer.
+    The lines of `reader`, a person's id, are marked as own."""
     names = {person["id"]: person["name"] for person in people.everyone(db)}
     order = list(words.quantities())
     rows = []
     for name in sorted(made, key=lambda name: order.index(name.replace(".*.", ".left."))):
         one = made[name]
         lines = [_line("all together", one["pooled"], one["unit"])]
-        lines += [_line(names.get(who, who), row, one["unit"]) for who, row in sorted(one["observers"].items())]
+        for who, row in sorted(one["observers"].items()):
+            lines.append(_line(names.get(who, who), row, one["unit"]) | {"own": who == reader})
         rows.append({"label": _label(name), "lines": lines})
     return rows
 

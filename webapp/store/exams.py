@@ -20,6 +20,10 @@ SIGNED_LATER = "signed, later entries"
 NOT_READ = "could not be read"
 
 
+class NotAnAnimals(LookupError):
+    """The entries are no animal's exam: somebody measured twice, to know how far repeat readings lie apart."""
+
+
 class Folded(NamedTuple):
     """One exam as the rules see it, with the arrival number of its newest entry."""
 
@@ -36,8 +40,8 @@ def fold(db: Database, exam_id: str, through: int | None = None, with_learned: b
     It is judged by the limits in force, and once signed by those in force when it was first signed; and
     `with_learned` by the spread that the practice has learned.
 
-    Raises LookupError for an exam nobody has sent an entry of, and rules.RulesError when the
-    rules cannot judge it.
+    Raises LookupError for an exam nobody has sent an entry of, NotAnAnimals for a measuring twice, and
+    rules.RulesError when the rules cannot judge it.
     """
     rows = [row for row in kept.of_exam(db, exam_id) if through is None or row.arrival <= through]
     if not rows:
@@ -53,6 +57,8 @@ def fold(db: Database, exam_id: str, through: int | None = None, with_learned: b
         },
         overlays.in_force(db, reports.first_signed(db, exam_id)),
     )
+    if answer["exam"]["purpose"]:
+        raise NotAnAnimals("This is no animal's exam: somebody measured twice. What it taught stands under Spread.")
     return Folded(
         answer["exam"],
         answer["judgement"],
@@ -107,6 +113,9 @@ def refresh(db: Database, touched: Iterable[str]) -> None:
     dates: list[str] = []
     for exam_id in wanted:
         row = projection(db, exam_id)
+        if row is None:
+            db.execute("delete from exams where exam = ?", [exam_id])
+            continue
         # The day it had counts as well: an entry can move an exam to another day.
         before = list(db.query("select date from exams where exam = ?", [exam_id]))
         dates += [str(one["date"] or "") for one in (*before, row)]
@@ -116,16 +125,19 @@ def refresh(db: Database, touched: Iterable[str]) -> None:
     patients = [row["patient"] for row in db.query(query, wanted)]
     for exam_id in sorted(set(_exams_of(db, patients)) - set(wanted)):
         day = next(db.query("select date from exams where exam = ?", [exam_id]), {"date": None})["date"]
-        if day is None or day > min(dates):
-            db.table("exams").upsert(projection(db, exam_id), pk="exam")
+        row = projection(db, exam_id) if day is None or day > min(dates, default="") else None
+        if row is not None:
+            db.table("exams").upsert(row, pk="exam")
 
 
-def projection(db: Database, exam_id: str) -> dict[str, Any]:
-    """The row of `exams` that the journal gives for this exam."""
+def projection(db: Database, exam_id: str) -> dict[str, Any] | None:
+    """The row of `exams` that the journal gives for this exam; None for a measuring twice, which is listed nowhere."""
     issued = reports.versions(db, exam_id)
     try:
         # What is learned goes on changing; a signed exam's row does not.
         folded = fold(db, exam_id, with_learned=not issued)
+    except NotAnAnimals:
+        return None
     except rules.RulesError as error:
         # Entries are kept whatever the rules make of them, so this is shown and does not refuse a push.
         log.exception("exam %s could not be folded", exam_id)
@@ -197,7 +209,9 @@ def rebuild(db: Database, progress: Callable[[int, int], None] = lambda done, to
         devices.recount(db)
         ids = all_ids(db)
         for done, exam_id in enumerate(ids, 1):
-            db.table("exams").insert(projection(db, exam_id))
+            row = projection(db, exam_id)
+            if row is not None:
+                db.table("exams").insert(row)
             progress(done, len(ids))
     return len(ids)
 
@@ -208,11 +222,12 @@ def differences(db: Database) -> list[str]:
     lines = []
     listed = {row["exam"]: row for row in db.query("select * from exams")}
     for exam_id in sorted(set(all_ids(db)) | listed.keys()):
-        row = listed.get(exam_id)
-        if row is None:
-            lines.append(f"exam {exam_id}: missing from the list")
+        row, made = listed.get(exam_id), projection(db, exam_id)
+        if row is None or made is None:
+            if row is not made:
+                what = "missing from the list" if row is None else "no animal's exam, and listed as one"
+                lines.append(f"exam {exam_id}: {what}")
             continue
-        made = projection(db, exam_id)
         unlike = sorted(key for key in made if made[key] != row[key])
         if unlike:
             lines.append(f"exam {exam_id}: {', '.join(unlike)} differ")
