@@ -9,8 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from demo import acts, seed
+from tests.core import days
+from tests.core.entries import Writer
 from tests.core_parity import generated
 from webapp import rules
 from webapp.core import engine
@@ -151,3 +155,20 @@ def test_whole_exams_are_folded_and_judged_the_same(patient: dict[str, Any]) -> 
     assert whole["exam"]["entries"] == len(newest)
     assert answers[1] == whole, "the order of arrival changed the exam"
     assert answers[-1] == whole, "applied one by one, the exam is another"
+
+
+@settings(max_examples=1, suppress_health_check=list(HealthCheck), deadline=None, database=None)
+@given(st.lists(days.desks(), min_size=60, max_size=60))
+def test_days_are_folded_the_same(many: list[list[dict[str, Any]]]) -> None:
+    """Records, visits, merges and strikes of two desks, as hypothesis makes them; and the demo's list."""
+    compare([{"do": "day", "entries": entries} for entries in many])
+
+
+def test_the_demos_list_is_folded_the_same() -> None:
+    desk = Writer()
+    planned = [
+        desk.write("planned", acts.visit(patient, "2026-11-25", order), exam=None, patient=acts.patient_id(patient))
+        for order, patient in enumerate(seed.practice()["patients"], start=1)
+    ]
+    (answer,) = compare([{"do": "day", "entries": planned}])
+    assert len(answer["visits"]) == 12 and answer["unread"] == []

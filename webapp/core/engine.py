@@ -5,7 +5,7 @@ One Engine holds one open exam: it is folded once when opened, then entries are 
 
 import json
 
-from . import VERSION, entries, journal, judgement, learned, ordering, shapes, typed
+from . import VERSION, entries, journal, judgement, learned, ordering, shapes, typed, visits
 from . import case as cases
 from . import overlay as overlays
 from . import register as registers
@@ -149,6 +149,10 @@ class Engine:
         """All rows, sets and thresholds in plain words (register.py): {"register": ...}."""
         return {"register": registers.made(self.tables)}
 
+    def day(self, request: dict) -> dict:
+        """Animals' records, merges and planned visits from the entries outside any exam (visits.py)."""
+        return visits.day(_entries(request.get("entries")), self.tables.catalogue)
+
     def version(self, request: dict) -> dict:
         return {"core_version": VERSION, "limits_version": self.tables.limits.version}
 
@@ -184,6 +188,7 @@ CALLS = {
     "assess": Engine.assess,
     "learn": Engine.learn,
     "typed": Engine.typed,
+    "day": Engine.day,
     "register": Engine.register,
     "version": Engine.version,
 }

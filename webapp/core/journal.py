@@ -6,7 +6,7 @@ counts strikes it, so an undo is a strike and an undone strike restores.
 """
 
 from . import entries as entry_rules
-from . import moved, ordering
+from . import moved, ordering, slots
 from . import rows as row_shapes
 from .catalogue import Catalogue
 
@@ -103,7 +103,7 @@ class _Fold:
         self.slots = {}
         self.exam = _empty_exam()
         readable = [entry for entry in ordered if self._readable(entry)]
-        self.struck_by = _strikes(readable)
+        self.struck_by = slots.strikes(readable)
         self.replaced: list = []
         for entry in readable:
             self._take(entry)
@@ -170,8 +170,8 @@ class _Fold:
         """The exam follows its move to another animal, unless two moves disagree: that fork a person settles."""
         moves = self.slots.get(moved.SLOT) or []
         self.exam["moved"] = moved.rows(moves, self.struck_by)
-        heads = self._heads(moves)
-        if heads and len(_different(heads)) == 1:
+        heads = slots.heads(moves, self.struck_by, self.by_id)
+        if heads and len(slots.different(heads)) == 1:
             moved.put(self.exam, heads[0]["body"])
             for entry in heads:
                 self.replaced += entry.get("after") or []
@@ -181,31 +181,17 @@ class _Fold:
         self.exam["states"] = [state for state in self.exam["states"] if "seen:" + state["about"] != name]
 
     def _fill_slot(self, name: str) -> None:
-        heads = [entry for entry in self._heads(self.slots[name]) if entry["id"] not in self.replaced]
+        effective = slots.heads(self.slots[name], self.struck_by, self.by_id)
+        heads = [entry for entry in effective if entry["id"] not in self.replaced]
         if not heads:
             return
-        forked = len(_different(heads)) > 1
+        forked = len(slots.different(heads)) > 1
         if forked:
-            _insert(self.exam["forks"], {"slot": name, "values": [_fork_value(entry) for entry in heads]}, "slot")
+            _insert(self.exam["forks"], {"slot": name, "values": [slots.shown(entry) for entry in heads]}, "slot")
         if name[:5] == "seen:":
             _insert(self.exam["states"], self._state(heads, forked), "about")
         else:
             self._field(name, heads[0], forked)
-
-    def _heads(self, slot_entries: list) -> list:
-        """The effective entries that no other effective entry of the slot had seen."""
-        superseded = {}
-        effective = [entry for entry in slot_entries if entry["id"] not in self.struck_by]
-        for entry in effective:
-            waiting = list(entry.get("after") or [])
-            while waiting:
-                seen = waiting.pop()
-                if seen in superseded:
-                    continue
-                superseded[seen] = True
-                if seen in self.by_id:
-                    waiting.extend(self.by_id[seen].get("after") or [])
-        return [entry for entry in effective if entry["id"] not in superseded]
 
     def _state(self, heads: list, forked: bool) -> dict:
         chosen = heads[0]
@@ -220,8 +206,8 @@ class _Fold:
             "structure": structure,
             "part": part,
             "seen": body["seen"],
-            "why": _as_list(body.get("why")),
-            "tried": _as_list(body.get("tried")),
+            "why": slots.as_list(body.get("why")),
+            "tried": slots.as_list(body.get("tried")),
             "normal": bool(body.get("normal")) and not forked,
             "fork": forked,
             "author": chosen["author"],
@@ -302,58 +288,10 @@ def _insert(rows: list, row: dict, key: str) -> None:
     rows.insert(place, row)
 
 
-def _strikes(readable: list) -> dict:
-    """{id of a struck entry: the strike that counts}. A strike of a strike restores; ids are hashes, so no ring."""
-    strikes_of = {}
-    for entry in readable:
-        if entry["kind"] == "struck":
-            for name in entry.get("of") or []:
-                strikes_of.setdefault(name, []).append(entry)
-    counts = {}
-
-    def effective(strike: dict) -> bool:
-        if strike["id"] not in counts:
-            counts[strike["id"]] = not any([effective(other) for other in strikes_of.get(strike["id"], [])])
-        return counts[strike["id"]]
-
-    struck_by = {}
-    for name in strikes_of:
-        for strike in strikes_of[name]:
-            if name not in struck_by and effective(strike):
-                struck_by[name] = strike
-    return struck_by
-
-
 def _copy(source: dict | None, target: dict, names: tuple) -> None:
     for name in names:
         if source and source.get(name) is not None:
             target[name] = source[name]
-
-
-def _as_list(value: object) -> list:
-    if value is None or value == "":
-        return []
-    return value if isinstance(value, list) else [value]
-
-
-def _different(heads: list) -> list:
-    values = []
-    for entry in heads:
-        value = _slot_value(entry)
-        if value not in values:
-            values.append(value)
-    return values
-
-
-def _slot_value(entry: dict) -> object:
-    body = entry["body"]
-    if entry["kind"] == "seen":
-        return [body["seen"], _as_list(body.get("why")), bool(body.get("normal"))]
-    return body["value"]
-
-
-def _fork_value(entry: dict) -> dict:
-    return {"id": entry["id"], "value": _slot_value(entry), "author": entry["author"], "at": entry["at"]}
 
 
 # The lists of the exam that only grow when entries are folded on.

@@ -106,6 +106,8 @@ PATIENT = {
     "breed": text,
     "sex": sex,
     "neutered": truth,
+    "operation": text,
+    "microchip": text,
     "birth_date": text,
     "age_months": count,
     "weight_kg": above_zero,
