@@ -23,7 +23,9 @@ def rational(number: float | str) -> tuple[int, int]:
 
 def value(*texts: str) -> dict[str, object]:
     numbers = [decimals.parse(text) for text in texts]
-    return {"n": len(numbers), "mean": decimals.mean(numbers), "numbers": numbers, "acquired": numbers, "pixel": None}
+    variance = decimals.variance(numbers) if len(numbers) > 1 else None
+    known = {"numbers": numbers, "acquired": numbers, "variance": variance, "pixel": None}
+    return {"n": len(numbers), "mean": decimals.mean(numbers)} | known
 
 
 def deviation(*texts: str, unit: str = "mm") -> float | None:

@@ -21,8 +21,10 @@ class Catalogue:
             for part in structure["parts"]:
                 self._part[structure["id"] + "." + part["id"]] = (structure, part)
         self.quantity_order = {}
+        self._of_structure: dict = {}
         for place, quantity in enumerate(self.quantities):
             self._quantity[quantity["id"]] = quantity
+            self._of_structure.setdefault(quantity["structure"], []).append(quantity)
             self.quantity_order[quantity["id"]] = place
 
     def quantity(self, name: object) -> dict:
@@ -77,7 +79,7 @@ class Catalogue:
         return str(about)
 
     def quantities_of(self, structure: str) -> list:
-        return [quantity for quantity in self.quantities if quantity["structure"] == structure]
+        return self._of_structure.get(structure) or []
 
 
 def presence(structure: dict, patient: dict) -> str:

@@ -86,10 +86,9 @@ def _differs(now: dict, then: dict) -> list:
 def _gap_words(judge: Judge, now: dict, then: dict, gap: tuple[int, int]) -> str:
     """The difference with the quantity's decimals, or one more where the values shown would not add up to it."""
     places = judge.catalogue.quantity(now["id"])["decimals"]
-    shown = [decimals.parse(decimals.show(value["mean"], places)) for value in (now, then)]
-    words = decimals.show(gap, places)
-    if decimals.compare(decimals.sub(shown[0], shown[1]), decimals.parse(words)) == 0:
-        return words
+    shown = decimals.scaled(gap, places)
+    if decimals.scaled(now["mean"], places) - decimals.scaled(then["mean"], places) == shown:
+        return decimals.written(shown, places)
     return decimals.show(gap, places + 1)
 
 

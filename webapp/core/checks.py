@@ -2,6 +2,7 @@
 
 from . import decimals, values, wording
 from . import gland as glands
+from .catalogue import Catalogue
 from .errors import CoreError
 from .verdicts import Judge
 
@@ -28,10 +29,10 @@ def odd_weight(judge: Judge) -> None:
         judge.flag("patient.weight_kg", "check_value", odd + " kg: is this weight right? It is not used")
 
 
-def believe_shared(judge: Judge, shared: dict) -> None:
-    """Marks values of another unit that are not believed; the question about them is asked in their own unit."""
+def believe_shared(shared: dict, catalogue: Catalogue) -> None:
+    """Marks values that other units share and that are not believed; the question is asked in their own unit."""
     for name in shared:
-        plausible = judge.catalogue.quantity(name)["plausible"]
+        plausible = catalogue.quantity(name)["plausible"]
         if any([_outside(number, plausible) for number in shared[name]["numbers"]]):
             shared[name]["believable"] = False
 
@@ -78,8 +79,8 @@ def _ask(judge: Judge, value: dict, number: tuple[int, int], words: str) -> None
 
 def _outside(number: tuple[int, int], window: dict) -> bool:
     low, high = window.get("from"), window.get("to")
-    return (low is not None and decimals.compare(number, decimals.constant(low)) < 0) or (
-        high is not None and decimals.compare(number, decimals.constant(high)) > 0
+    return (low is not None and decimals.compare(number, decimals.parse(low)) < 0) or (
+        high is not None and decimals.compare(number, decimals.parse(high)) > 0
     )
 
 
@@ -91,7 +92,7 @@ def _is_long_pole(judge: Judge, quantity: dict, number: tuple[int, int]) -> bool
     name = quantity["id"]
     if name[:8] != "adrenal." or name[-10:] != "_thickness":
         return False
-    return decimals.compare(number, decimals.constant(judge.thresholds["implausible_pole"]["mm"])) > 0
+    return decimals.compare(number, decimals.parse(judge.thresholds["implausible_pole"]["mm"])) > 0
 
 
 def _ten_fold(number: tuple[int, int], usual: dict | None) -> tuple[int, int] | None:
@@ -108,10 +109,10 @@ def _disagree(judge: Judge, value: dict) -> None:
     if value["n"] < 2 or judge.unit(value["id"]) != "mm":
         return
     rule = judge.thresholds["readings_disagree"]
-    share = decimals.mul(decimals.constant(rule["share"]), value["mean"])
+    share = decimals.mul(decimals.parse(rule["share"]), value["mean"])
     if (
         decimals.compare(value["spread"], share) > 0
-        and decimals.compare(value["spread"], decimals.constant(rule["mm"])) > 0
+        and decimals.compare(value["spread"], decimals.parse(rule["mm"])) > 0
     ):
         gap = judge.show(value["spread"], value["id"])
         judge.flag(
@@ -144,7 +145,7 @@ def _oblique_pairs(judge: Judge, found: dict, structure: str) -> None:
     if structure + ".length" not in found:
         return
     lengths = values.placed(judge.exam["readings"], structure + ".length")
-    least = decimals.constant(judge.thresholds["oblique_cut"]["pair_mm"])
+    least = decimals.parse(judge.thresholds["oblique_cut"]["pair_mm"])
     for pole in glands.POLES:
         name = structure + "." + pole + "_thickness"
         thick = values.placed(judge.exam["readings"], name)
@@ -167,7 +168,7 @@ def _oblique_height(judge: Judge, found: dict, structure: str) -> None:
     if long_axis is None or short_axis is None or _flagged(judge, name):
         return
     gap = decimals.sub(long_axis["mean"], short_axis["mean"])
-    if decimals.compare(gap, decimals.constant(judge.thresholds["oblique_cut"]["short_axis_mm"])) > 0:
+    if decimals.compare(gap, decimals.parse(judge.thresholds["oblique_cut"]["short_axis_mm"])) > 0:
         judge.flag(
             name,
             "oblique",

@@ -9,13 +9,30 @@ LONGEST = 24
 
 
 def parse(text: object) -> tuple[int, int]:
-    """The rational for a decimal string or a whole number; CoreError("not_a_number") for anything else."""
+    """The rational for a decimal string or a whole number; CoreError("not_a_number") for anything else.
+
+    Texts already read are kept: the tables' numbers and an exam's readings come again with every judgement.
+    """
     if isinstance(text, bool) or text is None:
         raise CoreError("not_a_number", "a number is missing")
     if isinstance(text, int):
         return (text, 1)
     if not isinstance(text, str):
         raise CoreError("not_a_number", 'numbers are given as text, like "6.2"')
+    if text in _known:
+        return _known[text]
+    number = _read(text)
+    if len(_known) >= MOST_KNOWN:
+        _known.clear()
+    _known[text] = number
+    return number
+
+
+_known: dict = {}
+MOST_KNOWN = 2000
+
+
+def _read(text: str) -> tuple[int, int]:
     digits = text.strip()
     if len(digits) > LONGEST:
         raise CoreError("too_long", "a number with more than " + str(LONGEST) + " digits is not believed")
@@ -27,16 +44,6 @@ def parse(text: object) -> tuple[int, int]:
     if not _all_digits(whole) or (point and not _all_digits(part)):
         raise CoreError("not_a_number", '"' + text + '" is not a number like 6.2')
     return (sign * int(whole + part), 10 ** len(part))
-
-
-_constants: dict = {}
-
-
-def constant(text: str) -> tuple[int, int]:
-    """The rational for a number of the tables; each text is read once."""
-    if text not in _constants:
-        _constants[text] = parse(text)
-    return _constants[text]
 
 
 def _all_digits(text: str) -> bool:
@@ -51,6 +58,8 @@ def _all_digits(text: str) -> bool:
 def reduced(number: tuple[int, int]) -> tuple[int, int]:
     """The same rational in lowest terms."""
     top, bottom = number
+    if bottom == 1:
+        return number
     a, b = abs(top), bottom
     while b:
         a, b = b, a % b
@@ -60,10 +69,15 @@ def reduced(number: tuple[int, int]) -> tuple[int, int]:
 
 
 def add(a: tuple[int, int], b: tuple[int, int]) -> tuple[int, int]:
+    """Of one denominator it stays as it is: readings are tenths, and lowest terms are made only where they grow."""
+    if a[1] == b[1]:
+        return (a[0] + b[0], a[1])
     return reduced((a[0] * b[1] + b[0] * a[1], a[1] * b[1]))
 
 
 def sub(a: tuple[int, int], b: tuple[int, int]) -> tuple[int, int]:
+    if a[1] == b[1]:
+        return (a[0] - b[0], a[1])
     return reduced((a[0] * b[1] - b[0] * a[1], a[1] * b[1]))
 
 
@@ -87,7 +101,7 @@ def absolute(a: tuple[int, int]) -> tuple[int, int]:
 
 def compare(a: tuple[int, int], b: tuple[int, int]) -> int:
     """-1, 0 or 1 as a is below, equal to or above b."""
-    left, right = a[0] * b[1], b[0] * a[1]
+    left, right = (a[0], b[0]) if a[1] == b[1] else (a[0] * b[1], b[0] * a[1])
     return (left > right) - (left < right)
 
 
@@ -125,16 +139,28 @@ def spread(numbers: list) -> tuple[int, int]:
 
 def show(number: tuple[int, int], places: int) -> str:
     """The decimal text with `places` decimals, half rounded up (away from zero)."""
+    return written(scaled(number, places), places)
+
+
+def scaled(number: tuple[int, int], places: int) -> int:
+    """The number times 10 to the power of `places`, half rounded up (away from zero)."""
     top, bottom = number
-    scaled = (2 * abs(top) * 10**places + bottom) // (2 * bottom)
-    text = str(scaled)
-    if places:
-        while len(text) <= places:
-            text = "0" + text
-        text = text[:-places] + "." + text[-places:]
-    if top < 0 and scaled:
-        text = "-" + text
-    return text
+    power = 10**places
+    if bottom == power:
+        return top
+    if top < 0:
+        return -((bottom - 2 * top * power) // (2 * bottom))
+    return (2 * top * power + bottom) // (2 * bottom)
+
+
+def written(whole: int, places: int) -> str:
+    """The decimal text of a whole number of 10 to the power of minus `places`: written(62, 1) is "6.2"."""
+    if not places:
+        return str(whole)
+    text = str(abs(whole))
+    while len(text) <= places:
+        text = "0" + text
+    return ("-" if whole < 0 else "") + text[:-places] + "." + text[-places:]
 
 
 def exact(number: tuple[int, int]) -> str:

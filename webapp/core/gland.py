@@ -227,8 +227,8 @@ def side_difference(judge: Judge, glands: dict) -> dict | None:
     ratio = decimals.div(gap, larger)
     rule = judge.thresholds["side_difference"]
     flag = (
-        decimals.compare(ratio, decimals.constant(rule["share"])) > 0
-        and decimals.compare(gap, decimals.constant(rule["mm"])) >= 0
+        decimals.compare(ratio, decimals.parse(rule["share"])) > 0
+        and decimals.compare(gap, decimals.parse(rule["mm"])) >= 0
     )
     return {
         "gap": gap,

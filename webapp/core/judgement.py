@@ -69,11 +69,14 @@ def units(exam: dict, earlier: list, tables: Tables, kept: dict, learned: dict |
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
     shares = _shares(exam, tables)
     common = _common_signature(exam, shares[SHARED])
+    shared: "dict | None" = None
     judged = {}
     for unit in [GENERAL] + tables.units:
         signature = [common, shares[unit]["signature"]]
         if unit not in kept or kept[unit][0] != signature or signature[1] is None:
-            share = _share_of(exam, shares, unit)
+            if shared is None:
+                shared = _shared_values(shares[SHARED], tables)
+            share = _share_of(exam, shares[unit], {} if unit == SHARED else shared)
             if unit == GENERAL:
                 made = _general(share, Judge(share, animal, tables, learned))
             else:
@@ -130,9 +133,15 @@ def _common_signature(exam: dict, aorta: dict) -> list:
     ]
 
 
-def _share_of(exam: dict, shares: dict, unit: str) -> dict:
-    """The part of the exam that one unit sees."""
-    share = shares[unit]
+def _shared_values(share: dict, tables: Tables) -> dict:
+    """The aorta's values, which ratios of other units go by; the question about one not believed is asked there."""
+    found = values.of_readings(share["readings"], share["states"], tables.catalogue)
+    checks.believe_shared(found, tables.catalogue)
+    return found
+
+
+def _share_of(exam: dict, share: dict, shared: dict) -> dict:
+    """The part of the exam that one unit sees, with the values that it shares with others."""
     return {
         "date": exam["date"],
         "patient": exam["patient"],
@@ -144,8 +153,7 @@ def _share_of(exam: dict, shares: dict, unit: str) -> dict:
         "findings": share["findings"],
         "notes": share["notes"],
         "fields": exam["fields"],
-        "shared_readings": [] if unit == SHARED else shares[SHARED]["readings"],
-        "shared_states": [] if unit == SHARED else shares[SHARED]["states"],
+        "shared": shared,
     }
 
 
@@ -194,12 +202,10 @@ def _values(unit: str, exam: dict, judging: Judge) -> tuple:
     """({quantity: value} of the unit with its derived values, {side: Gland} or None); look-again flags are raised."""
     catalogue = judging.catalogue
     found = values.of_readings(exam["readings"], exam["states"], catalogue)
-    shared = values.of_readings(exam.get("shared_readings") or [], exam.get("shared_states") or [], catalogue)
     quantities = judging.tables.quantities[unit]
-    checks.believe_shared(judging, shared)
     checks.look_again(judging, found, [quantity["id"] for quantity in quantities if quantity["id"] in found])
     glands = gland.judge_glands(judging, found) if unit == "adrenal" else None
-    values.derive(found, shared, quantities, exam)
+    values.derive(found, exam["shared"], quantities, exam)
     return found, glands
 
 
@@ -227,9 +233,10 @@ def summary(exam: dict, tables: Tables) -> dict:
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
     shares = _shares(exam, tables)
     found = {}
+    shared = _shared_values(shares[SHARED], tables)
     for unit in tables.units:
         if shares[unit]["readings"]:
-            share = _share_of(exam, shares, unit)
+            share = _share_of(exam, shares[unit], {} if unit == SHARED else shared)
             found.update(_values(unit, share, verdicts.Judge(share, animal, tables))[0])
     return {"id": exam["id"], "date": exam["date"], "animal": animal, "values": found, "lesions": lesions.of_exam(exam)}
 

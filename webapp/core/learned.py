@@ -46,7 +46,8 @@ def sums(exam: dict, catalogue: Catalogue) -> dict:
         _add(row["observers"], observer, decimals.mul(decimals.variance(numbers), (more, 1)), more, 1)
     for name in made:
         for total in made[name]["observers"].values():
-            total[0] = str(total[0][0]) + "/" + str(total[0][1])
+            top, bottom = decimals.reduced(total[0])
+            total[0] = str(top) + "/" + str(bottom)
     return made
 
 
@@ -71,7 +72,7 @@ def pooled(parts: list, thresholds: dict) -> dict:
                 for key in ("", who):
                     _add(known, key, (int(top), int(bottom)), freedom, groups)
     least = thresholds["learned_spread"]["least_df"]
-    z = decimals.constant(thresholds["normal_95"]["z"])
+    z = decimals.parse(thresholds["normal_95"]["z"])
     learned = {}
     for name in ordering.by_keys(list(totals), list(totals)):
         rows = {who: _row(totals[name][who], least, z, units[name]) for who in totals[name]}

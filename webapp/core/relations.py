@@ -48,7 +48,7 @@ def _small_beside_mass(judge: Judge, gland: gland_rules.Gland, other: gland_rule
     value = gland.greatest if gland.complete else None
     if judge.animal["species"] != rule["species"] or not other.mass or value is None:
         return
-    if decimals.compare(value["mean"], decimals.constant(rule["mm"])) < 0:
+    if decimals.compare(value["mean"], decimals.parse(rule["mm"])) < 0:
         shown = judge.show(value["mean"], gland.about)
         judge.flag(
             gland.structure,
@@ -115,7 +115,7 @@ def _class_at(judge: Judge, about: str, row: dict, weight: tuple[int, int]) -> d
 def _edge(judge: Judge, about: str, row: dict) -> None:
     """Near an edge of its class, the limit on the other side is named."""
     weight = limit_rules.weight_of(row, judge.animal)
-    share = decimals.constant(judge.thresholds["class_edge"]["share"])
+    share = decimals.parse(judge.thresholds["class_edge"]["share"])
     for edge, step in ((row["_min"], -1), (row["_max"], 1)):
         if edge is None or weight is None:
             continue

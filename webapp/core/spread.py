@@ -17,8 +17,7 @@ def uncertainty_squared(value: dict | None, unit: str, thresholds: dict, learned
     """The squared standard uncertainty of a value's mean, a rational, or None when nothing tells the spread."""
     if value is None or value["n"] is None:
         return None
-    numbers = value["acquired"]
-    own = decimals.variance(numbers) if len(numbers) > 1 else None
+    numbers, own = value["acquired"], value["variance"]
     observer = _squared(learned["sd"]) if learned else own
     if observer is None:
         return None
@@ -31,7 +30,7 @@ def uncertainty_squared(value: dict | None, unit: str, thresholds: dict, learned
 
 
 def _squared(text: str) -> tuple[int, int]:
-    number = decimals.constant(text)
+    number = decimals.parse(text)
     return decimals.mul(number, number)
 
 
@@ -50,9 +49,9 @@ def limit_squared(row: dict, thresholds: dict) -> tuple[int, int]:
 def floor_squared(mean: tuple[int, int], unit: str, thresholds: dict) -> tuple[int, int]:
     """The floor of the deviation, squared: a share of the value, and for lengths a length."""
     floor = thresholds["spread_floor"]
-    least = decimals.mul(decimals.constant(floor["share"]), decimals.absolute(mean))
+    least = decimals.mul(decimals.parse(floor["share"]), decimals.absolute(mean))
     if unit == "mm":
-        least = decimals.larger(least, decimals.constant(floor["mm"]))
+        least = decimals.larger(least, decimals.parse(floor["mm"]))
     return decimals.mul(least, least)
 
 
@@ -81,7 +80,7 @@ def least_change(now: dict, then: dict, unit: str, thresholds: dict, learned: di
     for value in (now, then):
         more = len(value["acquired"]) - 1
         if more > 0:
-            total = decimals.add(total, decimals.mul(decimals.variance(value["acquired"]), (more, 1)))
+            total = decimals.add(total, decimals.mul(value["variance"], (more, 1)))
             freedom += more
     if learned:
         total = decimals.add(total, decimals.mul(_squared(learned["sd"]), (learned["df"], 1)))

@@ -1,9 +1,9 @@
 """Readings -> values: the mean of what counts, the number and range of the readings, and derived values.
 
 A value is a dict: "id" (quantity), "mean" (rational), "n", "spread" (rational or None), "numbers" (the readings),
-"acquired" (one number per acquisition), "set_aside" (readings of another plane, not in the mean), "pixel" (mm or
-None), "view" (whole or partly), "said_whole", "plane", "cuts", "settings" (recumbency, window, person), "believable",
-"derived", "inputs" (ids). Units are the catalogue's.
+"acquired" (one number per acquisition), "variance" (of these, from two on), "set_aside" (readings of another plane,
+not in the mean), "pixel" (mm or None), "view" (whole or partly), "said_whole", "plane", "cuts", "settings" (recumbency,
+window, person), "believable", "derived", "inputs" (ids). Units are the catalogue's.
 """
 
 from . import decimals
@@ -58,6 +58,7 @@ def _same_plane(readings: list, quantity: dict) -> list:
 
 def _value(quantity: dict, readings: list, states: list) -> dict:
     numbers = [decimals.parse(row["value"]) for row in readings]
+    acquired = _acquisitions(readings, numbers)
     pixels = [pixel for pixel in [_pixel(row) for row in readings] if pixel is not None]
     partly = any([_view(row, quantity, states) == "partly" for row in readings])
     return {
@@ -65,7 +66,8 @@ def _value(quantity: dict, readings: list, states: list) -> dict:
         "mean": decimals.mean(numbers),
         "n": len(numbers),
         "numbers": numbers,
-        "acquired": _acquisitions(readings, numbers),
+        "acquired": acquired,
+        "variance": decimals.variance(acquired) if len(acquired) > 1 else None,
         "pixel": _largest(pixels),
         "spread": decimals.spread(numbers) if len(numbers) > 1 else None,
         "set_aside": [],
@@ -171,6 +173,7 @@ def derived(quantity: dict, number: tuple[int, int], inputs: list, found: dict) 
         "n": None,
         "numbers": [],
         "acquired": [],
+        "variance": None,
         "pixel": None,
         "spread": None,
         "set_aside": [],

@@ -170,7 +170,7 @@ def near_edge(judge: Judge, rows: list, why: str) -> str:
     """Where no class reaches the weight but one ends close by, that class in words."""
     if why != "no_limit_for_weight":
         return ""
-    share = decimals.constant(judge.thresholds["class_edge"]["share"])
+    share = decimals.parse(judge.thresholds["class_edge"]["share"])
     for row in rows:
         weight = limit_rules.weight_of(row, judge.animal)
         if row["use"] not in limit_rules.JUDGING or not row.get("weight_kg") or weight is None:

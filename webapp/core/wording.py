@@ -83,7 +83,13 @@ def amount(text: str, unit: str) -> str:
 
 
 def who(source: dict) -> str:
-    """First author and year: "Choi et al. 2011"; what is not known is said."""
+    """First author and year: "Choi et al. 2011"; what is not known is said. Kept with the table's row once made."""
+    if "_who" not in source:
+        source["_who"] = _author_and_year(source)
+    return source["_who"]
+
+
+def _author_and_year(source: dict) -> str:
     authors = _checked(source.get("authors") or "")
     first = authors.split(",")[0].strip()
     if "," in authors:
@@ -96,7 +102,16 @@ def who(source: dict) -> str:
 
 
 def source_words(source: dict) -> str:
-    """A short citation: first author, year, journal, volume, pages; what was not checked is said once, at the end."""
+    """A short citation: first author, year, journal, volume, pages; what was not checked is said once, at the end.
+
+    Kept with the table's row once made: the same sources stand under every value.
+    """
+    if "_words" not in source:
+        source["_words"] = _citation(source)
+    return source["_words"]
+
+
+def _citation(source: dict) -> str:
     volume, pages = _checked(source.get("vol") or ""), _checked(source.get("pages") or "")
     place = [_checked(source.get("journal") or ""), volume + ":" + pages if volume and pages else volume or pages]
     words = ", ".join([piece for piece in (who(source), " ".join([part for part in place if part])) if piece])
