@@ -41,7 +41,7 @@ def exam(readings: int, date: str, device: str) -> list[Entry]:
     })]
     for structure in table("catalogue")["structures"]:
         entries.append(writer.seen(structure["id"], "whole", normal=structure["id"][:7] != "adrenal"))
-    quantities = [row for row in table("catalogue")["quantities"] if not row["derived"] and row["structure"] != "lesion"]
+    quantities = [row for row in table("catalogue")["quantities"] if not row["derived"] and row["structure"]]
     wanted = [row for row in quantities if row["core"]] + [row for row in quantities if not row["core"]]
     place = 0
     while place < readings:
@@ -85,7 +85,8 @@ def main() -> None:
         print(f"{row['readings']:8}   {j:16.1f} {k:4.1f} ({4 * j:5.1f})   {m:12.1f} {n:4.1f} ({4 * m:5.1f})"
               f"   {o:24.1f} ({4 * o:5.1f})")
         by_entry = [percentile(row["more"][place :: len(MORE)], 0.5) for place in range(len(MORE))]
-        print("           one more, by quantity:", ", ".join(f"{about} {ms:.1f}" for (about, _), ms in zip(MORE, by_entry, strict=True)))
+        named = [f"{about} {ms:.1f}" for (about, _), ms in zip(MORE, by_entry, strict=True)]
+        print("           one more, by quantity:", ", ".join(named))
 
 
 if __name__ == "__main__":

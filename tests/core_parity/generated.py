@@ -9,7 +9,7 @@ from tests.core.support import table
 PHONE, OTHER, DESK = "a" * 32, "b" * 32, "c" * 32
 SIGNS = ["hypoadrenocorticism_suspected", "hyperadrenocorticism_proven", "chronic_kidney_disease_suspected"]
 BREEDS = ["Labrador Retriever", "Yorkshire Terrier", "Shih Tzu", "Border Terrier cross", "Dackel", "Maine Coon", None]
-CUTS = ["true_long", "oblique", "not_said"]
+CUTS = ["true_long", "true_long", "not_said", "not_said", "oblique"]
 
 
 class Chance(random.Random):
@@ -38,8 +38,8 @@ def signalment(chance: Chance) -> dict[str, Any]:
         "breed": chance.choice(BREEDS),
         "sex": chance.choice(["male", "female", None]),
         "neutered": chance.choice([True, False, None]),
-        "age_months": chance.choice([None, 7, 11, 12, 40, 96, 150, 190]),
-        "weight_kg": chance.choice([None, f"{chance.uniform(1, 60):.1f}", f"{chance.uniform(2, 12):.2f}", "10", "5"]),
+        "age_months": chance.choice([None, 7, 11, 12, 40, 60, 96, 120, 150, 190]),
+        "weight_kg": chance.choice([None, *[f"{chance.uniform(1, 45):.1f}" for _ in range(4)], "7.25", "10", "5"]),
         "ideal_weight_kg": chance.choice([None, None, f"{chance.uniform(2, 40):.1f}"]),
         "body_condition": chance.choice([None, 3, 5, 7, 9]),
     }
@@ -75,9 +75,9 @@ def act(chance: Chance, writer: Writer, before: list[Entry]) -> list[Entry]:
 
 def _measured(chance: Chance, writer: Writer, before: list[Entry]) -> list[Entry]:
     quantity = chance.choice(chance.quantities)
-    more: dict[str, Any] = {"plane": chance.choice([quantity["plane"], quantity["plane"], "transverse", None])}
+    more: dict[str, Any] = {"plane": chance.choice([quantity["plane"]] * 5 + ["transverse", None])}
     more["cut"] = chance.choice(CUTS)
-    if chance.often(0.2):
+    if chance.often(0.1):
         more["view"] = chance.choice(["whole", "partly"])
     if chance.often(0.2):
         more |= {"depth_mm": f"{chance.randint(30, 120)}", "rows": "480"}
@@ -93,6 +93,19 @@ def _measured(chance: Chance, writer: Writer, before: list[Entry]) -> list[Entry
         )
         for n in range(chance.choice([1, 2, 2, 3]))
     ]
+
+
+def _glands(chance: Chance, writer: Writer, before: list[Entry]) -> list[Entry]:
+    """Both poles of both adrenal glands, twice each, one side now and then much thinner."""
+    made = []
+    for side in ("left", "right"):
+        size = chance.uniform(3, 9) * chance.choice([1, 1, 0.5])
+        for pole in ("caudal", "cranial"):
+            for _ in range(2):
+                value = f"{size * chance.uniform(0.95, 1.05):.1f}"
+                name = f"adrenal.{side}.{pole}_pole_thickness"
+                made.append(writer.read(value, name, plane="long_axis", view="whole"))
+    return made
 
 
 def _state(chance: Chance, writer: Writer, before: list[Entry]) -> list[Entry]:
@@ -151,9 +164,10 @@ def _other(chance: Chance, writer: Writer, before: list[Entry]) -> list[Entry]:
 
 ACTS = {
     "measured": (9, _measured),
+    "glands": (1, _glands),
     "state": (5, _state),
     "found": (2, _found),
-    "set": (2, _set),
+    "set": (3, _set),
     "moved": (0.4, _moved),
     "struck": (1, _struck),
     "noted": (1, _noted),
@@ -163,7 +177,7 @@ ACTS = {
 
 def _known(chance: Chance, before: list[Entry], kind: str) -> list[str]:
     """What the author may have seen: usually all entries of that kind, now and then none (a fork)."""
-    return [entry["id"] for entry in before if entry["kind"] == kind] if chance.often(0.8) else []
+    return [entry["id"] for entry in before if entry["kind"] == kind] if chance.often(0.6) else []
 
 
 def calls(count: int, seed: int) -> list[dict[str, Any]]:
