@@ -29,7 +29,7 @@ def parse(text: object) -> tuple[int, int]:
 
 
 _known: dict = {}
-MOST_KNOWN = 2000
+MOST_KNOWN = 1000
 
 
 def _read(text: str) -> tuple[int, int]:
