@@ -21,7 +21,7 @@ from webapp import (
     sync,
     tls_command,
 )
-from webapp.store import db
+from webapp.store import behind, db
 
 
 def create_app(given: Mapping[str, Any] | None = None) -> Flask:
@@ -30,7 +30,9 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     config.load(app, given)
     # Escaped surrogate pairs stay two characters in the phone's rule engine.
     cast(DefaultJSONProvider, app.json).ensure_ascii = False
-    for room in (db, headers, accounts, sync, pairing, photos, keeping, register, learned, review, tls_command, cli):
+    for part in (db, behind, headers):
+        part.init_app(app)
+    for room in (accounts, sync, pairing, photos, keeping, register, learned, review, tls_command, cli):
         room.init_app(app)
     app.register_blueprint(phone.blueprint)
     # Phones prove themselves by a bearer token that no other site's page can send.

@@ -13,7 +13,7 @@ from flask.cli import with_appcontext
 
 from webapp import rules
 from webapp.photos import files, register
-from webapp.store import chain, exams, heads, people, phones
+from webapp.store import behind, chain, exams, heads, people, phones
 from webapp.store.db import get_db
 
 
@@ -83,13 +83,14 @@ def _progress(what: str) -> Callable[[int, int], None]:
 
 
 @click.command("rebuild")
-@click.option("--check", is_flag=True, help="Change nothing; exit 1 if the lists are not what the journal gives.")
+@click.option("--check", is_flag=True, help="Only compare; exit 1 if the lists are not what the journal gives.")
 @with_appcontext
 def rebuild(check: bool) -> None:
     """Make the lists anew from the journal."""
     if not check:
         click.echo(f"{exams.rebuild(get_db())} exams rebuilt")
         return
+    behind.renew(get_db())
     lines = exams.differences(get_db())
     for line in lines:
         click.echo(line)

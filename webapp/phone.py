@@ -10,6 +10,8 @@ from flask import Blueprint, Response, current_app, request, send_from_directory
 from werkzeug.security import safe_join
 from werkzeug.wsgi import FileWrapper
 
+from webapp.store.behind import reads_no_lists
+
 blueprint = Blueprint("phone", __name__)
 
 # The system's own table may not know these, and a browser runs neither under another type.
@@ -23,16 +25,19 @@ _NOT_BUILT = "The phone form is not built yet: run ./demo/start, or npm run buil
 
 
 @blueprint.get("/")
+@reads_no_lists
 def page() -> Response:
     return _file("index.html")
 
 
 @blueprint.get("/sw.js")
+@reads_no_lists
 def service_worker() -> Response:
     return _file("sw.js")
 
 
 @blueprint.get("/build/<path:name>")
+@reads_no_lists
 def built(name: str) -> Response:
     return _file(name)
 

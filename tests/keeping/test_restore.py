@@ -17,7 +17,7 @@ from tests.conftest import BEARER
 from tests.pairing.wire import Desk
 from webapp.keeping import backup, lost, restore
 from webapp.store import chain, desk, entries, heads, journal, meta, phones, strangers
-from webapp.store.db import open_database
+from webapp.store.db import connections, open_database
 
 NIGHT = datetime(2026, 11, 24, 22, 30, tzinfo=UTC)
 
@@ -28,6 +28,20 @@ def ids(db: Database) -> set[str]:
 
 def send(client: FlaskClient, phone: Phone, header: dict[str, str] = BEARER, since: int = 0) -> Any:
     return client.post("/api/journal", data=push(phone, phone.written[since:]), headers=header)
+
+
+BringBack = Callable[..., restore.Restored]
+
+
+@pytest.fixture
+def bring_back(app: Flask) -> BringBack:
+    """As the manual says: stop the server (it lets go of the file), then restore."""
+
+    def act(target: Path, copy: Path, **more: Any) -> restore.Restored:
+        connections(app).close()
+        return restore.restore(target, copy, **more)
+
+    return act
 
 
 @pytest.fixture
@@ -43,10 +57,12 @@ def copied(client: FlaskClient, path: Path, tmp_path: Path) -> tuple[Phone, Path
 
 
 @pytest.mark.catalogue(42)
-def test_last_nights_copy_is_healed_by_the_phones(client: FlaskClient, path: Path, copied: tuple[Phone, Path]) -> None:
+def test_last_nights_copy_is_healed_by_the_phones(
+    bring_back: BringBack, client: FlaskClient, path: Path, copied: tuple[Phone, Path]
+) -> None:
     phone, copy = copied
     before = client.get("/api/ping").json["store_id"]
-    done = restore.restore(path, copy)
+    done = bring_back(path, copy)
     assert done.phones == ["Test phone"]
     receipt = client.post("/api/journal", data=push(phone, []), headers=BEARER).json
     assert receipt["store_id"] != before  # by this, and by `through` gone back, the phone knows
@@ -60,9 +76,13 @@ def test_last_nights_copy_is_healed_by_the_phones(client: FlaskClient, path: Pat
 
 
 def test_a_known_phone_sends_at_once_and_reads_when_the_desk_agrees(
-    client: FlaskClient, path: Path, copied: tuple[Phone, Path], sign_in: Callable[..., FlaskClient]
+    bring_back: BringBack,
+    client: FlaskClient,
+    path: Path,
+    copied: tuple[Phone, Path],
+    sign_in: Callable[..., FlaskClient],
 ) -> None:
-    restore.restore(path, copied[1])
+    bring_back(path, copied[1])
     assert send(client, copied[0]).status_code == 200
     refused = client.get("/api/journal", headers=BEARER)
     assert (refused.status_code, refused.json["error"]["code"]) == (403, "to_approve")
@@ -74,17 +94,21 @@ def test_a_known_phone_sends_at_once_and_reads_when_the_desk_agrees(
 
 
 def test_a_phone_revoked_since_the_copy_does_not_read_again(
-    client: FlaskClient, path: Path, copied: tuple[Phone, Path]
+    bring_back: BringBack, client: FlaskClient, path: Path, copied: tuple[Phone, Path]
 ) -> None:
     db = open_database(path)
     phones.revoke(db, phones.everyone(db)[0]["id"])
     db.close()
-    restore.restore(path, copied[1])
+    bring_back(path, copied[1])
     assert client.get("/api/practice", headers=BEARER).status_code == 403
 
 
 def test_a_phone_paired_since_the_copy_asks_by_its_number_and_is_let_in(
-    client: FlaskClient, path: Path, copied: tuple[Phone, Path], sign_in: Callable[..., FlaskClient]
+    bring_back: BringBack,
+    client: FlaskClient,
+    path: Path,
+    copied: tuple[Phone, Path],
+    sign_in: Callable[..., FlaskClient],
 ) -> None:
     db = open_database(path)
     token = phones.new_token()
@@ -93,7 +117,7 @@ def test_a_phone_paired_since_the_copy_asks_by_its_number_and_is_let_in(
     header = {"Authorization": f"Bearer {token}"}
     stranger = whole_exam(Phone("b2" * 16, exam="another"))
     assert send(client, stranger, header).status_code == 200
-    restore.restore(path, copied[1])
+    bring_back(path, copied[1])
     refused = send(client, stranger, header)
     assert (refused.status_code, refused.json["error"]["number"]) == (401, strangers.number_of(token))
     browser = Desk(sign_in())
@@ -117,7 +141,11 @@ def test_strangers_are_listed_only_after_a_restore_and_only_so_many(db: Database
 
 
 def test_acts_of_the_desk_in_the_lost_time_are_listed_where_later_entries_name_them(
-    client: FlaskClient, path: Path, copied: tuple[Phone, Path], sign_in: Callable[..., FlaskClient]
+    bring_back: BringBack,
+    client: FlaskClient,
+    path: Path,
+    copied: tuple[Phone, Path],
+    sign_in: Callable[..., FlaskClient],
 ) -> None:
     phone, copy = copied
     db = open_database(path)
@@ -126,7 +154,7 @@ def test_acts_of_the_desk_in_the_lost_time_are_listed_where_later_entries_name_t
     gone = desk.act(db, "set", {"about": "impression", "value": "x"}, **here)
     unnamed = desk.act(db, "noted", {"about": "exam", "text": "x"}, **here)
     db.close()
-    restore.restore(path, copy)
+    bring_back(path, copy)
     phone.act("set", {"about": "impression", "value": "y"}, after=[gone])
     send(client, phone)
     db = open_database(path)
@@ -138,26 +166,28 @@ def test_acts_of_the_desk_in_the_lost_time_are_listed_where_later_entries_name_t
     assert f"copy with head {backup.check(copy)[0].text}" in page
 
 
-def test_the_restored_desk_writes_under_a_new_device(path: Path, copied: tuple[Phone, Path]) -> None:
+def test_the_restored_desk_writes_under_a_new_device(
+    bring_back: BringBack, path: Path, copied: tuple[Phone, Path]
+) -> None:
     db = open_database(path)
     before = meta.get(db, "desk_device")
     db.close()
-    restore.restore(path, copied[1])
+    bring_back(path, copied[1])
     db = open_database(path)
     assert meta.get(db, "desk_device") != before
     db.close()
 
 
-def test_what_was_there_is_kept_and_is_whole(path: Path, copied: tuple[Phone, Path]) -> None:
+def test_what_was_there_is_kept_and_is_whole(bring_back: BringBack, path: Path, copied: tuple[Phone, Path]) -> None:
     db = open_database(path)
     held = ids(db)
     db.close()
-    done = restore.restore(path, copied[1])
+    done = bring_back(path, copied[1])
     assert done.before is not None
     kept = open_database(done.before)
     assert ids(kept) == held
     kept.close()
-    again = restore.restore(path, done.before)
+    again = bring_back(path, done.before)
     assert again.head.arrival == len(held)
 
 
@@ -183,11 +213,13 @@ def test_a_restore_on_a_new_machine_needs_no_file_there(tmp_path: Path, copied: 
     db.close()
 
 
-def test_a_file_too_broken_to_open_is_put_aside_with_its_log(path: Path, copied: tuple[Phone, Path]) -> None:
+def test_a_file_too_broken_to_open_is_put_aside_with_its_log(
+    bring_back: BringBack, path: Path, copied: tuple[Phone, Path]
+) -> None:
     path.write_bytes(b"not a database at all, but somebody's only copy" * 100)
     log = Path(f"{path}-wal")
     log.write_bytes(b"its log")
-    done = restore.restore(path, copied[1])
+    done = bring_back(path, copied[1])
     assert done.before is not None
     assert done.before.read_bytes().startswith(b"not a database")
     assert Path(f"{done.before}-wal").read_bytes() == b"its log"
@@ -198,26 +230,30 @@ def test_a_file_too_broken_to_open_is_put_aside_with_its_log(path: Path, copied:
 
 
 @pytest.mark.parametrize("content", [b"", b"nonsense" * 1000])
-def test_what_is_no_copy_is_refused_and_changes_nothing(path: Path, tmp_path: Path, content: bytes) -> None:
+def test_what_is_no_copy_is_refused_and_changes_nothing(
+    bring_back: BringBack, path: Path, tmp_path: Path, content: bytes
+) -> None:
     other = tmp_path / "other.sqlite3"
     other.write_bytes(content)
     before = path.read_bytes()
     for copy in (other, tmp_path / "none"):
         with pytest.raises(backup.BackupError):
-            restore.restore(path, copy)
+            bring_back(path, copy)
     assert path.read_bytes() == before
     assert not list(path.parent.glob(".restoring-*"))
 
 
-def test_a_truncated_copy_is_refused(path: Path, copied: tuple[Phone, Path]) -> None:
+def test_a_truncated_copy_is_refused(bring_back: BringBack, path: Path, copied: tuple[Phone, Path]) -> None:
     copy = copied[1]
     copy.write_bytes(copy.read_bytes()[: copy.stat().st_size // 2])
     with pytest.raises(backup.BackupError):
-        restore.restore(path, copy)
+        bring_back(path, copy)
 
 
 @pytest.mark.catalogue(72)
-def test_a_copy_changed_by_hand_is_refused_unless_asked_for(path: Path, copied: tuple[Phone, Path]) -> None:
+def test_a_copy_changed_by_hand_is_refused_unless_asked_for(
+    bring_back: BringBack, path: Path, copied: tuple[Phone, Path]
+) -> None:
     copy = copied[1]
     edit = sqlite3.connect(copy)
     edit.execute("drop trigger entries_are_never_changed")
@@ -225,12 +261,13 @@ def test_a_copy_changed_by_hand_is_refused_unless_asked_for(path: Path, copied: 
     edit.commit()
     edit.close()
     with pytest.raises(backup.BackupError, match="entry 2 .* changed by hand"):
-        restore.restore(path, copy)
-    done = restore.restore(path, copy, even_damaged=True)
+        bring_back(path, copy)
+    done = bring_back(path, copy, even_damaged=True)
     assert any(fault.grave for fault in done.faults)
 
 
 def test_the_command_says_what_to_do_next(app: Flask, runner: FlaskCliRunner, copied: tuple[Phone, Path]) -> None:
+    connections(app).close()
     answer = runner.invoke(args=["restore", str(copied[1])])
     assert answer.exit_code == 0, answer.output
     assert "Restored: 4 entries, head 4-" in answer.output
@@ -250,22 +287,24 @@ def test_an_empty_server_acknowledges_nothing_to_a_phone_it_does_not_know(tmp_pa
     db.close()
 
 
-def test_a_restored_store_opens_what_was_sealed_before(path: Path, copied: tuple[Phone, Path]) -> None:
+def test_a_restored_store_opens_what_was_sealed_before(
+    bring_back: BringBack, path: Path, copied: tuple[Phone, Path]
+) -> None:
     from webapp.sync import sealed
 
     db = open_database(path)
     key = sealed.public_key(db)
     copy = backup.backup(db, copied[1].parent, NIGHT.replace(minute=40)).path
     db.close()
-    restore.restore(path, copy)
+    bring_back(path, copy)
     db = open_database(path)
     assert sealed.public_key(db) == key
     db.close()
 
 
-def test_a_head_survives_copy_and_restore(path: Path, copied: tuple[Phone, Path]) -> None:
+def test_a_head_survives_copy_and_restore(bring_back: BringBack, path: Path, copied: tuple[Phone, Path]) -> None:
     printed = json.dumps(backup.check(copied[1])[0].text)
-    restore.restore(path, copied[1])
+    bring_back(path, copied[1])
     db = open_database(path)
     assert json.dumps(heads.now(db).text) == printed
     journal.append(db, whole_exam(Phone("d4" * 16)).written, "phone")

@@ -15,6 +15,7 @@ from flask import Blueprint, Response, jsonify, request
 
 from webapp.pairing import clock, codes, pairings
 from webapp.store import meta
+from webapp.store.behind import reads_no_lists
 from webapp.store.db import get_db
 from webapp.sync import sealed
 from webapp.sync.errors import RequestError
@@ -34,6 +35,7 @@ def not_kept(response: Response) -> Response:
 
 
 @blueprint.post("")
+@reads_no_lists
 def pair() -> Response:
     """Use a secret or a typed code."""
     asked = _asked()
@@ -49,6 +51,7 @@ def pair() -> Response:
 
 
 @blueprint.get("/<pairing>")
+@reads_no_lists
 def wait(pairing: str) -> Response:
     """Has the desk confirmed?"""
     db = get_db()

@@ -16,6 +16,7 @@ from flask import Blueprint, Flask, Response, abort, current_app, jsonify, reque
 
 from webapp.accounts import signed_in
 from webapp.photos import files, register
+from webapp.store.behind import reads_no_lists
 from webapp.store.db import get_db, write
 from webapp.sync import bearer
 from webapp.sync.errors import RequestError
@@ -56,6 +57,7 @@ def not_kept(response: Response) -> Response:
 
 
 @api.route("/<name>", methods=["HEAD", "PUT"])
+@reads_no_lists
 def photo(name: str) -> Response:
     """Ask how much is here, or bring more."""
     phone = bearer.sender()

@@ -1,6 +1,7 @@
 """Opening the practice's database, in and outside a request, and the one way to write to it."""
 
 import sqlite3
+import weakref
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -9,8 +10,13 @@ from flask import Flask, current_app, g
 from sqlite_utils import Database
 
 from webapp.store import schema
+from webapp.store.connections import Connections, Lent
 
 BUSY_TIMEOUT_MS = 5000
+CACHE_KIB = 32 * 1024
+# Moving the log (WAL) into the file is done beside the requests (store.afterwards). Where nobody does it, the commit
+# that finds a log of this size must: 64 MB in pages of 4 kB.
+LARGEST_LOG_PAGES = 16_384
 
 
 def open_database(path: Path | str, busy_timeout_ms: int = BUSY_TIMEOUT_MS) -> Database:
@@ -20,7 +26,10 @@ def open_database(path: Path | str, busy_timeout_ms: int = BUSY_TIMEOUT_MS) -> D
     """
     # isolation_level=None: nothing begins a transaction behind our back. A read that turns into a
     # write under WAL fails at once, whatever the timeout, so writers say BEGIN IMMEDIATE.
-    connection = sqlite3.connect(str(path), isolation_level=None, timeout=busy_timeout_ms / 1000)
+    # A connection is handed from one request's thread to the next one's, never used by two at once.
+    connection = sqlite3.connect(
+        str(path), isolation_level=None, timeout=busy_timeout_ms / 1000, check_same_thread=False
+    )
     database = Database(connection)
     for pragma in (
         "journal_mode=WAL",
@@ -29,6 +38,8 @@ def open_database(path: Path | str, busy_timeout_ms: int = BUSY_TIMEOUT_MS) -> D
         # REPLACE deletes a row: with this the append-only triggers see it too.
         "recursive_triggers=ON",
         f"busy_timeout={busy_timeout_ms}",
+        f"cache_size=-{CACHE_KIB}",
+        f"wal_autocheckpoint={LARGEST_LOG_PAGES}",
     ):
         connection.execute(f"PRAGMA {pragma}")
     if schema.migrations.pending(database):
@@ -71,18 +82,36 @@ def read(database: Database) -> Iterator[Database]:
 
 
 def get_db() -> Database:
-    """The database of the current app context, opened on first use and closed with it."""
-    if "db" not in g:
-        g.db = open_database(current_app.config["DATABASE"], current_app.config["BUSY_TIMEOUT_MS"])
-    opened: Database = g.db
-    return opened
+    """The database of the current app context, taken on first use and handed back with it."""
+    if "lent" not in g:
+        g.lent = connections(current_app).take()
+    lent: Lent = g.lent
+    return lent.database
+
+
+def drop_db() -> None:
+    """Close the current context's connection for good: it failed, and the next request gets another."""
+    lent = g.pop("lent", None)
+    if lent is not None:
+        lent.database.close()
+
+
+def connections(app: Flask) -> Connections:
+    """The app's own connections."""
+    kept: Connections = app.extensions["connections"]
+    return kept
 
 
 def init_app(app: Flask) -> None:
-    """Close each context's database when the context ends."""
+    """Keep the app's connections, and hand each context's back when it ends."""
+    path = app.config["DATABASE"]
+    # Looked up when called: the busy timeout may be set later.
+    kept = Connections(path, lambda: open_database(path, app.config["BUSY_TIMEOUT_MS"]))
+    app.extensions["connections"] = kept
+    weakref.finalize(app, kept.close)
 
     @app.teardown_appcontext
-    def close(_error: BaseException | None) -> None:
-        opened = g.pop("db", None)
-        if opened is not None:
-            opened.close()
+    def hand_back(_error: BaseException | None) -> None:
+        lent = g.pop("lent", None)
+        if lent is not None:
+            kept.give(lent)

@@ -1,11 +1,16 @@
 """What is held of each device: its count, its unbroken beginning, its last entry."""
 
-from typing import NamedTuple
+import json
+from collections.abc import Iterable, Mapping
+from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
 from webapp.store import entries
 from webapp.store.schema_phones import FIND_SPLITS
+
+_AROUND = "select seq, id, header from entries where device = ? and seq in (select value from json_each(?))"
+_BEYOND = "select seq from entries where device = ? and seq > ? order by seq"
 
 
 class Holding(NamedTuple):
@@ -15,24 +20,52 @@ class Holding(NamedTuple):
     held: int
 
 
+class Links:
+    """What is held around the places of a batch, device by device, so that each entry of it can be asked whether
+    it hangs together with the others; read at once, and told of each entry that the batch adds."""
+
+    def __init__(self, db: Database, places: Iterable[tuple[str, int]]):
+        self._at: dict[tuple[str, int], dict[str, str | None]] = {}  # (device, seq) -> id -> prev
+        around: dict[str, set[int]] = {}
+        for device, seq in places:
+            around.setdefault(device, set()).update((seq - 1, seq, seq + 1))
+        for device, counts in around.items():
+            rows = db.query(_AROUND, [device, json.dumps(sorted(counts))])
+            for row in rows:
+                self._put(device, row["seq"], row["id"], (entries.parse_header(row["header"]) or {}).get("prev"))
+
+    def add(self, header: Mapping[str, Any], entry_id: str) -> bool:
+        """Take in an entry; whether it hangs together with what is held. `breaks` tells where it does not."""
+        device, seq, prev = header["device"], header["seq"], header["prev"]
+        before = self._at.get((device, seq - 1), {})
+        follows = prev == entries.NO_PREVIOUS if seq == 1 else not before or prev in before
+        alone = not self._at.get((device, seq))
+        self._put(device, seq, entry_id, prev)
+        return follows and alone
+
+    def breaks_next(self, header: Mapping[str, Any], entry_id: str) -> bool:
+        """Whether some entry held at the next count does not follow this one."""
+        return any(prev != entry_id for prev in self._at.get((header["device"], header["seq"] + 1), {}).values())
+
+    def _put(self, device: str, seq: int, entry_id: str, prev: str | None) -> None:
+        self._at.setdefault((device, seq), {})[entry_id] = prev
+
+
 def ids_at(db: Database, device: str, seq: int) -> list[str]:
     """The entries a device wrote as its `seq`-th: none, one, or more where a phone was cloned."""
     rows = db.query("select id from entries where device = ? and seq = ?", [device, seq])
     return [row["id"] for row in rows]
 
 
-def follow(db: Database, device: str, seq: int, before: str) -> bool:
-    """Whether every entry held at this count follows the entry `before`; true when there is none."""
-    rows = db.query("select header from entries where device = ? and seq = ?", [device, seq])
-    return all((entries.parse_header(row["header"]) or {}).get("prev") == before for row in rows)
-
-
 def count(db: Database, device: str, new: int) -> None:
     """Count `new` more entries of the device and move its unbroken beginning on."""
     kept = holding(db, device)
     through = kept.through
-    while ids_at(db, device, through + 1):
-        through += 1
+    # A copied phone holds a count twice; only a count that is missing ends the unbroken beginning.
+    for (seq,) in db.execute(_BEYOND, [device, through]):
+        if seq > through + 1:
+            break
+        through = seq
     db.execute(
         "insert into devices (device, through, held) values (?, ?, ?) "
         "on conflict (device) do update set through = excluded.through, held = excluded.held",

@@ -52,6 +52,9 @@ HEADER_KEYS = frozenset(
         "body_hash",
     ]
 )
+INTEGERS = ("v", "seq")
+TEXTS = ("device", "prev", "author", "at", "kind", "body_hash")
+TEXTS_OR_NULL = ("exam", "patient", "behalf")
 LARGEST_INTEGER = 2**31 - 1  # the phone's rule engine cuts integers to 32 bits
 
 _LONE_SURROGATE = re.compile("[\ud800-\udfff]")
@@ -110,7 +113,7 @@ class Checked(NamedTuple):
 
 def whole_characters(text: str) -> str:
     """Replace lone surrogates by U+FFFD, as a browser's TextEncoder does before it hashes."""
-    return _LONE_SURROGATE.sub("\ufffd", text)
+    return text if text.isascii() else _LONE_SURROGATE.sub("\ufffd", text)
 
 
 def canonical(value: Any) -> str:
@@ -211,11 +214,16 @@ def parse_header(text: str) -> dict[str, Any] | None:
     header = _parsed(text)
     if header is None or not header.keys() >= HEADER_KEYS:
         return None
-    integers = all(type(header[k]) is int and 0 < header[k] <= LARGEST_INTEGER for k in ("v", "seq"))
-    texts = all(isinstance(header[k], str) for k in ("device", "prev", "author", "at", "kind", "body_hash"))
-    optional = all(header[k] is None or isinstance(header[k], str) for k in ("exam", "patient", "behalf"))
-    lists = all(_is_list_of_texts(header[k]) for k in ("after", "of"))
-    if not (integers and texts and optional and lists):
+    for name in INTEGERS:
+        if type(header[name]) is not int or not 0 < header[name] <= LARGEST_INTEGER:
+            return None
+    for name in TEXTS:
+        if not isinstance(header[name], str):
+            return None
+    for name in TEXTS_OR_NULL:
+        if header[name] is not None and not isinstance(header[name], str):
+            return None
+    if not (_is_list_of_texts(header["after"]) and _is_list_of_texts(header["of"])):
         return None
     if not (_DEVICE.fullmatch(header["device"]) and _HASH.fullmatch(header["prev"])):
         return None
@@ -254,7 +262,7 @@ def opened(checked: Checked) -> dict[str, Any]:
 def _parsed(text: str) -> dict[str, Any] | None:
     """The JSON object in the text; None for anything else, floats and endless nesting included."""
     try:
-        value = json.loads(text, parse_float=_refuse, parse_constant=_refuse)
+        value = _JSON.decode(text)
     except (ValueError, RecursionError):
         return None
     return value if isinstance(value, dict) else None
@@ -266,3 +274,7 @@ def _refuse(text: str) -> Any:
 
 def _is_list_of_texts(value: Any) -> bool:
     return isinstance(value, list) and all(isinstance(item, str) for item in value)
+
+
+# Made once: json.loads with hooks makes one each time, which costs more than reading an entry.
+_JSON = json.JSONDecoder(parse_float=_refuse, parse_constant=_refuse)

@@ -123,7 +123,9 @@ def refresh(db: Database, touched: Iterable[str]) -> None:
     marks = ",".join("?" * len(wanted))
     query = f"select distinct patient from entries where exam in ({marks}) and patient is not null"
     patients = [row["patient"] for row in db.query(query, wanted)]
-    for exam_id in sorted(set(_exams_of(db, patients)) - set(wanted)):
+    # What is behind is made anew anyway before anyone reads it.
+    waiting = {row["exam"] for row in db.query("select exam from exams_behind")}
+    for exam_id in sorted(set(_exams_of(db, patients)) - set(wanted) - waiting):
         day = next(db.query("select date from exams where exam = ?", [exam_id]), {"date": None})["date"]
         row = projection(db, exam_id) if day is None or day > min(dates, default="") else None
         if row is not None:
@@ -206,6 +208,7 @@ def rebuild(db: Database, progress: Callable[[int, int], None] = lambda done, to
     """Make the projection anew from the journal; returns the number of exams."""
     with write(db):
         db.execute("delete from exams")
+        db.execute("delete from exams_behind")
         devices.recount(db)
         ids = all_ids(db)
         for done, exam_id in enumerate(ids, 1):

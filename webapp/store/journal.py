@@ -4,6 +4,7 @@ Any envelope that gets here is kept. What the rules cannot read is kept as well 
 nothing is refused entry by entry, nothing is changed, nothing is kept twice.
 """
 
+import json
 from collections import Counter
 from collections.abc import Sequence
 from datetime import UTC, datetime
@@ -11,7 +12,7 @@ from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
-from webapp.store import devices, entries, exams, heads
+from webapp.store import behind, devices, entries, exams, heads
 from webapp.store.db import write
 from webapp.store.entries import Checked, Envelope
 
@@ -20,10 +21,10 @@ DUPLICATE = "duplicate"
 UNREADABLE = "stored_unreadable"
 OUT_OF_CHAIN = "stored_out_of_chain"
 
-_INSERT = """
-insert into entries (id, device, seq, exam, patient, kind, header, body, received_at, arrived_from, status, why)
-values (:id, :device, :seq, :exam, :patient, :kind, :header, :body, :received_at, :arrived_from, :status, :why)
-"""
+_COLUMNS = "id, device, seq, exam, patient, kind, header, body, received_at, arrived_from, status, why"
+_INSERT = f"insert into entries ({_COLUMNS}) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+_HELD = "select id, body from entries where id in (select value from json_each(?))"
+_COPIED = ("device", "seq", "exam", "patient", "kind")
 
 
 class Result(NamedTuple):
@@ -34,77 +35,103 @@ class Result(NamedTuple):
 
 
 def append(
-    db: Database, envelopes: Sequence[Envelope], arrived_from: str, received_at: str | None = None
+    db: Database,
+    envelopes: Sequence[Envelope],
+    arrived_from: str,
+    received_at: str | None = None,
+    lists_later: bool = False,
 ) -> list[Result]:
     """Keep these envelopes and bring the lists up to date, all in one transaction.
 
-    `arrived_from` is "desk", "file" or a phone's id. Returns one result per envelope, in order;
+    `arrived_from` is "desk", "file" or a phone's id. With `lists_later` the exams are only noted as behind
+    (store.behind): whoever reads the lists renews them first. Returns one result per envelope, in order;
     when it returns outside a transaction, everything is on disk.
     """
     now = received_at or datetime.now(UTC).isoformat(timespec="milliseconds")
-    results: list[Result] = []
-    touched: set[str] = set()
-    new: Counter[str] = Counter()
-    arrived: list[tuple[int, str]] = []
+    checked = [entries.check(envelope) for envelope in envelopes]
     with write(db):
-        for envelope in envelopes:
-            checked = entries.check(envelope)
-            held = next(db.query("select body from entries where id = ?", [checked.id]), None)
-            if held is None:
-                arrival, status = _keep(db, checked, arrived_from, now)
-                arrived.append((arrival, checked.id))
-            else:
-                status = _keep_body_beside(db, checked, held["body"], arrived_from, now)
-            results.append(Result(checked.id, status))
-            if status != DUPLICATE and checked.header is not None:
-                new[checked.header["device"]] += held is None
-                if checked.header["exam"] is not None:
-                    touched.add(checked.header["exam"])
-        for device, many in sorted(new.items()):
+        batch = _Batch(db, checked, arrived_from, now)
+        results = [Result(one.id, batch.keep(one)) for one in checked]
+        batch.flush()
+        for device, many in sorted(batch.new.items()):
             devices.count(db, device, many)
-        heads.advance(db, now, arrived)
-        exams.refresh(db, touched)
+        heads.advance(db, now, batch.arrived)
+        if lists_later:
+            behind.note(db, batch.touched)
+        else:
+            exams.refresh(db, batch.touched)
     return results
 
 
-def _keep(db: Database, checked: Checked, arrived_from: str, now: str) -> tuple[int, str]:
-    """Store one entry; its arrival number and what the sender is told."""
-    header = checked.header or {}
-    fits = _fits_its_chain(db, checked)
-    status = UNREADABLE if checked.why is not None else STORED if fits else OUT_OF_CHAIN
-    row: dict[str, Any] = {key: header.get(key) for key in ("device", "seq", "exam", "patient", "kind")}
-    row |= {"id": checked.id, **checked.envelope, "received_at": now, "arrived_from": arrived_from}
-    arrival = db.execute(_INSERT, row | {"status": status, "why": checked.why}).lastrowid
-    if arrival is None:
-        raise RuntimeError(f"entry {checked.id} was given no arrival number")
-    return arrival, status
+class _Batch:
+    """Envelopes on their way into one transaction: what is held of them is read at once, new rows go in at once."""
 
+    def __init__(self, db: Database, checked: Sequence[Checked], arrived_from: str, now: str):
+        self._db = db
+        self._origin = (now, arrived_from)
+        self._held: dict[str, str] = dict(db.execute(_HELD, [json.dumps([one.id for one in checked])]))
+        fresh = [one.header for one in checked if one.header is not None and one.id not in self._held]
+        self._links = devices.Links(db, [(header["device"], header["seq"]) for header in fresh])
+        self._rows: list[tuple[Any, ...]] = []
+        self.touched: set[str] = set()
+        self.new: Counter[str] = Counter()
+        self.arrived: list[tuple[int, str]] = []
 
-def _keep_body_beside(db: Database, checked: Checked, held_body: str, arrived_from: str, now: str) -> str:
-    """The header is held already. A body that differs is kept beside it: one of the two fits the hash."""
-    body = checked.envelope["body"]
-    if body == held_body:
-        return DUPLICATE
-    cursor = db.execute(
-        "insert into other_bodies (id, body, received_at, arrived_from) values (?, ?, ?, ?) on conflict do nothing",
-        [checked.id, body, now, arrived_from],
-    )
-    if cursor.rowcount == 0:
-        return DUPLICATE
-    return STORED if checked.why is None else UNREADABLE
+    def keep(self, checked: Checked) -> str:
+        """Take in one envelope; what its sender is told."""
+        held_body = self._held.get(checked.id)
+        if held_body is None:
+            status = self._keep_new(checked)
+        elif held_body == checked.envelope["body"]:
+            status = DUPLICATE
+        else:
+            status = self._keep_body_beside(checked)
+        if status != DUPLICATE and checked.header is not None and checked.header["exam"] is not None:
+            self.touched.add(checked.header["exam"])
+        return status
 
+    def flush(self) -> None:
+        """Write the new rows. Arrival numbers are given by SQLite, one after the other."""
+        if not self._rows:
+            return
+        self._db.conn.executemany(_INSERT, self._rows)
+        (newest,) = self._db.execute("select seq from sqlite_sequence where name = 'entries'").fetchone()
+        first = newest - len(self._rows) + 1
+        self.arrived += [(first + place, row[0]) for place, row in enumerate(self._rows)]
+        self._rows.clear()
 
-def _fits_its_chain(db: Database, checked: Checked) -> bool:
-    """Whether the entry hangs together with what is held of its device. Where it does not, the device is
-    noted as split: some other phone writes, or wrote, under its name."""
-    if checked.header is None:
-        return True
-    device, seq, prev = (checked.header[key] for key in ("device", "seq", "prev"))
-    before = devices.ids_at(db, device, seq - 1)
-    follows = prev == entries.NO_PREVIOUS if seq == 1 else not before or prev in before
-    alone = not devices.ids_at(db, device, seq)
-    if not (follows and alone):
-        devices.split(db, device, seq)
-    elif not devices.follow(db, device, seq + 1, checked.id):
-        devices.split(db, device, seq + 1)
-    return follows and alone
+    def _keep_new(self, checked: Checked) -> str:
+        header = checked.header or {}
+        fits = checked.header is None or self._fits_its_chain(checked.header, checked.id)
+        status = UNREADABLE if checked.why is not None else STORED if fits else OUT_OF_CHAIN
+        envelope = checked.envelope
+        copied = (header.get(name) for name in _COPIED)
+        self._rows.append(
+            (checked.id, *copied, envelope["header"], envelope["body"], *self._origin, status, checked.why)
+        )
+        self._held[checked.id] = envelope["body"]
+        if checked.header is not None:
+            self.new[header["device"]] += 1
+        return status
+
+    def _keep_body_beside(self, checked: Checked) -> str:
+        """The header is held already, with another body: this one is kept beside it, for one of the two fits
+        the hash."""
+        self.flush()  # the row it stands beside may be one of this batch
+        cursor = self._db.execute(
+            "insert into other_bodies (id, body, received_at, arrived_from) values (?, ?, ?, ?) on conflict do nothing",
+            [checked.id, checked.envelope["body"], *self._origin],
+        )
+        if cursor.rowcount == 0:
+            return DUPLICATE
+        return STORED if checked.why is None else UNREADABLE
+
+    def _fits_its_chain(self, header: dict[str, Any], entry_id: str) -> bool:
+        """Whether the entry hangs together with what is held of its device. Where it does not, the device is
+        noted as split: some other phone writes, or wrote, under its name."""
+        fits = self._links.add(header, entry_id)
+        if not fits:
+            devices.split(self._db, header["device"], header["seq"])
+        elif self._links.breaks_next(header, entry_id):
+            devices.split(self._db, header["device"], header["seq"] + 1)
+        return fits

@@ -171,6 +171,11 @@ def m009_practice(db: Database) -> None:
     _run(db, schema_practice.LIMITS + schema_practice.LEARNED)
 
 
+@migrations()
+def m010_behind(db: Database) -> None:
+    _run(db, schema_practice.BEHIND)
+
+
 def _run(db: Database, script: str) -> None:
     # sqlite-utils keeps these inside the open transaction; sqlite3's own executescript would commit it.
     db.executescript(script)

@@ -19,3 +19,9 @@ create table learned (                        -- one row: what all exams togethe
   learned text not null                       -- JSON, as the rules give it
 ) strict;
 """
+
+BEHIND = """
+create table exams_behind (                   -- exams whose row in the lists is older than their newest entry
+  exam text primary key
+) strict, without rowid;
+"""

@@ -8,6 +8,8 @@ from flask import Flask, Response, jsonify, request
 from werkzeug.exceptions import HTTPException, InternalServerError
 from werkzeug.wrappers import Response as AnyResponse
 
+from webapp.store.db import drop_db
+
 log = logging.getLogger(__name__)
 
 RETRY_AFTER_S = "2"
@@ -70,6 +72,7 @@ def init_app(app: Flask) -> None:
     @app.errorhandler(sqlite3.OperationalError)
     def database_error(error: sqlite3.OperationalError) -> Response:
         log.error("database: %s on %s", error, request.path)
+        drop_db()
         text = str(error)
         if "locked" in text or "busy" in text:
             status, code, message = 503, "busy", "The database is busy; nothing was stored. Send again."

@@ -58,7 +58,7 @@ def _kept(
     db: Database, phone: dict[str, Any], device: str, envelopes: list[Envelope], report: dict[str, Any] | None
 ) -> dict[str, Any]:
     with write(db):
-        results = journal.append(db, envelopes, arrived_from=phone["id"])
+        results = journal.append(db, envelopes, arrived_from=phone["id"], lists_later=True)
         phones.heard_from(db, phone["id"], device)
         if report is not None:
             phones.reported(db, phone, report)

@@ -13,6 +13,7 @@ from sqlite_utils import Database
 from webapp import rules
 from webapp.learned import renewing
 from webapp.store import learned, meta, overlays, people, planned
+from webapp.store.behind import reads_no_lists
 from webapp.store.db import get_db, read
 from webapp.sync import bearer, sealed
 from webapp.sync.errors import RequestError
@@ -29,6 +30,7 @@ def not_kept(response: Response) -> Response:
 
 
 @blueprint.get("/ping")
+@reads_no_lists
 def ping() -> Response:
     """Proof that this server answers, and not a sign-in page of some network in between."""
     return jsonify(gelside=1, protocol=PROTOCOL, store_id=meta.get(get_db(), "store_id"))
@@ -60,12 +62,14 @@ def lock(db: Database) -> dict[str, Any]:
 
 
 @blueprint.post("/journal")
+@reads_no_lists
 def push() -> Response:
     """Keep a batch of entries; answered only once they are on disk."""
     return _push(receive)
 
 
 @blueprint.post("/journal/sealed")
+@reads_no_lists
 def push_sealed() -> Response:
     """Open and keep a batch that the phone itself can no longer open."""
     return _push(receive_sealed)
