@@ -11,8 +11,12 @@ from typing import Any
 from flask import Flask, request
 from flask.sessions import SecureCookieSessionInterface
 
+from webapp.core.spelling import SPELLINGS
+
 DEFAULTS: dict[str, Any] = {
     "BUSY_TIMEOUT_MS": 5000,
+    # How the program's own words are written: "british" or "american". What a person types is never touched.
+    "SPELLING": "british",
     "MAX_CONTENT_LENGTH": 2 * 1024 * 1024,
     "PERMANENT_SESSION_LIFETIME": timedelta(hours=8),
     "SESSION_COOKIE_HTTPONLY": True,
@@ -45,6 +49,8 @@ def load(app: Flask, given: Mapping[str, Any] | None) -> None:
     app.config["PHONE_BUILD"] = str(Path(app.root_path).parent / "static" / "build")
     app.config.from_file(str(folder / "config.toml"), load=tomllib.load, text=False, silent=True)
     app.config.from_mapping(given or {})
+    if app.config["SPELLING"] not in SPELLINGS:
+        raise ValueError(f'SPELLING in config.toml is "british" or "american", not "{app.config["SPELLING"]}".')
     if not app.config["SECRET_KEY"]:
         app.config["SECRET_KEY"] = _secret_key(folder / "secret_key")
 

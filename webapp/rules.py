@@ -6,12 +6,25 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
+from flask import current_app, has_app_context
+
 import webapp.core
-from webapp.core import engine
+from webapp.core import engine, spelling
 from webapp.core.errors import CoreError
 from webapp.store.entries import open_entry
 
-__all__ = ["RulesError", "call", "core_version", "limits_version", "open_entry", "tables", "tables_hash"]
+__all__ = [
+    "RulesError",
+    "call",
+    "core_version",
+    "limits_version",
+    "open_entry",
+    "say",
+    "spelling_here",
+    "tables",
+    "tables_hash",
+    "worded",
+]
 
 TABLES = engine.NAMES
 FOLDER = Path(__file__).parent / "core" / "tables"
@@ -42,8 +55,29 @@ def call(question: dict[str, Any], overlay: dict[str, Any] | None = None) -> dic
 
 @cache
 def tables() -> dict[str, Any]:
-    """The tables as objects, by name."""
+    """The tables as objects, by name, as published."""
     return {name: json.loads(text) for name, text in _texts().items()}
+
+
+def worded() -> dict[str, Any]:
+    """The tables as the practice reads them: their words in its spelling, every id and figure as published."""
+    return _worded(spelling_here())
+
+
+@cache
+def _worded(how: str) -> dict[str, Any]:
+    made: dict[str, Any] = spelling.tables(tables(), how)
+    return made
+
+
+def spelling_here() -> str:
+    """The practice's spelling, "british" or "american"; British where no practice's application runs."""
+    return str(current_app.config["SPELLING"]) if has_app_context() else spelling.BRITISH
+
+
+def say(text: str) -> str:
+    """Words of this project in the practice's spelling; never for what a person typed."""
+    return str(spelling.say(text, worded()))
 
 
 @cache
@@ -76,12 +110,12 @@ def _texts() -> dict[str, str]:
 def _tables_with(overlay: dict[str, Any] | None) -> Any:
     key = None if overlay is None else json.dumps(overlay, sort_keys=True, ensure_ascii=False)
     try:
-        return _engine_tables(key)
+        return _engine_tables(key, spelling_here())
     except CoreError as error:
         raise RulesError(error.message) from error
 
 
 # The published tables, those in force, and those of exams signed before the last changes.
 @lru_cache(maxsize=8)
-def _engine_tables(overlay: str | None) -> Any:
-    return engine.tables_of(_texts(), None if overlay is None else json.loads(overlay))
+def _engine_tables(overlay: str | None, spelled: str) -> Any:
+    return engine.tables_of(_texts(), None if overlay is None else json.loads(overlay), spelled)

@@ -6,7 +6,7 @@ import { freeHand, go, heldByDigits, keepPosition, screenRows } from './hand.js'
 import { record } from './record.js';
 import { NumberProblem, question, readNumber, shift } from './number.js';
 import { say, state, updateSession } from './state.js';
-import { catalogue, inputsOf, label, quantityOf, seenWords, structureOf } from './tables.js';
+import { catalogue, inputsOf, label, quantityOf, reasonWords, seenWords, structureOf } from './tables.js';
 
 /** @typedef {import('./record.js').Act} Act */
 
@@ -165,7 +165,7 @@ export function markSeen(about, seen, why) {
   const session = state.session;
   if (!session) return;
   const act = seenAct(about, seen, why, false);
-  const words = `${label(about)}: ${seenWords(seen)}${why.length ? ` (${why.join(', ')})` : ''}`;
+  const words = `${label(about)}: ${seenWords(seen)}${why.length ? ` (${why.map(reasonWords).join(', ')})` : ''}`;
   session.panel = null;
   if (structureOf(about) && state.screen === 'exam') finishStructure(about, [act], words);
   else {
@@ -194,7 +194,7 @@ export function markPartly(about, parts, why) {
   const acts = [seenAct(about, 'partly', why, false)];
   for (const part of parts) acts.push(seenAct(part.id, part.seen, part.seen === 'whole' ? [] : why, false));
   session.panel = null;
-  record(acts, `${label(about)}: partly seen${why.length ? ` (${why.join(', ')})` : ''}`);
+  record(acts, `${label(about)}: partly seen${why.length ? ` (${why.map(reasonWords).join(', ')})` : ''}`);
   session.parts = true;
   freeHand(session);
 }

@@ -10,9 +10,9 @@ const GLUE = `
 import json
 from core import engine
 _engine = None
-def load(text, overlay):
+def load(text, overlay, spelled):
     global _engine
-    _engine = engine.Engine(engine.tables_of(json.loads(text), json.loads(overlay)))
+    _engine = engine.Engine(engine.tables_of(json.loads(text), json.loads(overlay), spelled))
 def call(text):
     return _engine.call(text)
 `;
@@ -28,7 +28,7 @@ scope.onmessage = (/** @type {MessageEvent} */ event) => {
 /** @type {((text: string) => string) | null} */
 let call = null;
 
-/** @param {{runtime: string, wasm: string, rules: string, overlay: any}} places `overlay`: the practice's own rows and switches */
+/** @param {{runtime: string, wasm: string, rules: string, overlay: any, spelling: string}} places `overlay`: the practice's own rows and switches */
 async function start(places) {
   try {
     const [{ loadMicroPython }, rules] = await Promise.all([import(places.runtime), fetchRules(places.rules)]);
@@ -36,7 +36,7 @@ async function start(places) {
     mount(python, rules.files);
     python.runPython(GLUE);
     // An overlay that the rules refuse ends here, with their words: never other limits in silence.
-    python.globals.get('load')(JSON.stringify(rules.tables), JSON.stringify(places.overlay ?? null));
+    python.globals.get('load')(JSON.stringify(rules.tables), JSON.stringify(places.overlay ?? null), places.spelling);
     const engineCall = python.globals.get('call');
     call = (text) => engineCall(text);
     scope.postMessage({ ready: true, versions: JSON.parse(call('{"do":"version"}')) });

@@ -25,21 +25,24 @@ const calls = new Map();
 let listener = () => undefined;
 /** The practice's own rows and switches, or null. @type {any} */
 let overlay = null;
+let spelling = 'british';
 
-/** @param {(state: EngineState) => void} onState @param {any} own the practice's rows and switches, or null */
-export function startEngine(onState, own) {
+/** @param {(state: EngineState) => void} onState @param {any} own the practice's rows and switches, or null @param {string} [spelled] its spelling */
+export function startEngine(onState, own, spelled = 'british') {
   listener = onState;
   overlay = own;
+  spelling = spelled;
   begin();
 }
 
 /**
  * Judge by other rows from now on: a fresh engine. The caller sees to it that no exam is open.
- * @param {any} own @returns {boolean} whether anything changed
+ * @param {any} own @param {string} spelled @returns {boolean} whether anything changed
  */
-export function useOverlay(own) {
-  if (JSON.stringify(own) === JSON.stringify(overlay)) return false;
+export function useOverlay(own, spelled) {
+  if (JSON.stringify(own) === JSON.stringify(overlay) && spelled === spelling) return false;
   overlay = own;
+  spelling = spelled;
   worker?.terminate();
   begin();
   return true;
@@ -50,7 +53,7 @@ function begin() {
   worker = new Worker(PLACES.worker, { type: 'module', name: 'rules' });
   worker.onmessage = (event) => receive(event.data);
   worker.onerror = (event) => fail(event.message || 'the rules stopped');
-  worker.postMessage({ start: { runtime: PLACES.runtime, wasm: PLACES.wasm, rules: PLACES.rules, overlay } });
+  worker.postMessage({ start: { runtime: PLACES.runtime, wasm: PLACES.wasm, rules: PLACES.rules, overlay, spelling } });
 }
 
 /** @param {any} message */

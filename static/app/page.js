@@ -8,7 +8,7 @@ import { judgeAll, readAgain } from './judging.js';
 import { loadSettings, takeSecret, takeToken } from './settings.js';
 import { onChange, state, update } from './state.js';
 import { refreshCounts, startSync } from './sync.js';
-import { loadTables } from './tables.js';
+import { loadTables, useSpelling } from './tables.js';
 import { registerWorker } from './update.js';
 import { prepareReport } from './report.js';
 import { stateOfVault, wakeVault } from './vault.js';
@@ -68,7 +68,9 @@ function revokedNow() {
 /** The practice's own limits come into force between exams, never within one. */
 function rulesOfPractice() {
   if (state.session || state.engine === 'starting' || !state.practice) return;
-  if (useOverlay(state.practice.overlay || null)) state.engine = 'starting';
+  const { overlay = null, spelling = 'british' } = state.practice;
+  useSpelling(spelling);
+  if (useOverlay(overlay || null, spelling)) state.engine = 'starting';
 }
 
 /** The page's state as attributes of the body: for tests and for styles, never for decisions. */
@@ -158,6 +160,7 @@ async function start() {
     update({ screen: 'stopped', stopped: error instanceof Error ? error.message : String(error) });
     return;
   }
+  useSpelling(state.practice?.spelling);
   // Counting opens entries where it may: the lock is known first.
   const vault = await wakeVault();
   await refreshCounts();
@@ -168,7 +171,7 @@ async function start() {
     const { ready, failed } = engine;
     update({ engine: ready ? 'ready' : 'failed', engineWords: failed || '', versions: engine.versions || null });
     if (ready && state.session && !state.session.folded) judgeAll();
-  }, state.practice?.overlay || null);
+  }, state.practice?.overlay || null, state.practice?.spelling);
   watchLock();
   await prepareReport();
   startSync((fresh) => {

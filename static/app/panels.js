@@ -8,7 +8,7 @@ import { howPanel, windowLabel } from './panel-how.js';
 import { linePanel } from './panel-line.js';
 import { LESION, folded, neverFolded } from './order.js';
 import { state, updateSession } from './state.js';
-import { catalogue, label, quantityOf, seenWords, structureOf } from './tables.js';
+import { catalogue, label, quantityOf, reasonWords, seenWords, structureOf } from './tables.js';
 import { measureTwice } from './view-twice.js';
 
 const STRIKE_WHY = ['slip of the finger', 'wrong box', 'wrong side', 'oblique view', 'poor view', 'other'];
@@ -21,10 +21,10 @@ function reasonPanel(at) {
     at.several ? change({ why: toggled(at.why, reason) }) : markSeen(at.about, at.seen, [reason]);
   return panel(
     title,
-    html`<div class="choices">${reasons.map((reason) => chipButton(reason, () => pick(reason), at.why.includes(reason)))}
+    html`<div class="choices">${reasons.map((reason) => chipButton(reasonWords(reason), () => pick(reason), at.why.includes(reason)))}
       ${chipButton('several', () => change({ several: !at.several, why: [] }), at.several)}</div>`,
     at.several && at.why.length
-      ? html`<button class="answer wide normal" data-act="reasons-done" @click=${() => markSeen(at.about, at.seen, at.why)}>keep: ${at.why.join(', ')}</button>`
+      ? html`<button class="answer wide normal" data-act="reasons-done" @click=${() => markSeen(at.about, at.seen, at.why)}>keep: ${at.why.map(reasonWords).join(', ')}</button>`
       : nothing,
   );
 }
@@ -48,7 +48,7 @@ function partlyPanel(at) {
     html`${structure.parts.length ? html`<h3>not seen</h3><div class="choices">${structure.parts.map((part) =>
         chipButton(part.label, () => change({ parts: toggled(at.parts, id(part.id)) }), at.parts.includes(id(part.id))))}</div>` : nothing}
       <h3>because of</h3><div class="choices">${catalogue().not_seen_reasons.map((reason) =>
-        chipButton(reason, () => change({ why: toggled(at.why, reason) }), at.why.includes(reason)))}</div>`,
+        chipButton(reasonWords(reason), () => change({ why: toggled(at.why, reason) }), at.why.includes(reason)))}</div>`,
     html`<button class="answer wide normal" data-act="partly-done" ?disabled=${!ready}
       @click=${() => markPartly(structure.id, parts, at.why)}>${ready ? words : 'choose a reason'}</button>`,
   );

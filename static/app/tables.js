@@ -1,11 +1,16 @@
 /** The tables that the screen needs (labels, order, closed lists), from the same package as the rule code. */
+import { spelled, turned } from './spelling.js';
 
 /** @typedef {import('./types').Catalogue} Catalogue */
 
 /** @typedef {{id: string, label: string, how: string}} Window */
 
-/** @type {{catalogue: Catalogue, descriptors: import('./types').Descriptors, windows: Record<string, {windows: Window[]}>, hash: string} | null} */
+/** @typedef {{catalogue: Catalogue, descriptors: import('./types').Descriptors, windows: Record<string, {windows: Window[]}>}} Worded */
+
+/** @type {(Worded & {published: Worded, american: Record<string, string>, hash: string}) | null} */
 let loaded = null;
+/** Words of the spelling in use, or null for the one that the tables are written in. @type {Record<string, string> | null} */
+let words = null;
 /** @type {Map<string, import('./types').Structure>} */
 const structures = new Map();
 /** @type {Map<string, import('./types').Quantity>} */
@@ -16,14 +21,38 @@ export async function loadTables() {
   const answer = await fetch('/build/rules.json');
   if (!answer.ok) throw new Error(`The rules package did not load (${answer.status}).`);
   const rules = await answer.json();
-  loaded = {
+  const published = {
     catalogue: JSON.parse(rules.tables.catalogue),
     descriptors: JSON.parse(rules.tables.descriptors),
     windows: JSON.parse(rules.tables.windows).structures,
-    hash: rules.hash,
   };
-  for (const structure of loaded.catalogue.structures) structures.set(structure.id, structure);
-  for (const quantity of loaded.catalogue.quantities) quantities.set(quantity.id, quantity);
+  loaded = { ...published, published, american: JSON.parse(rules.tables.spelling).words, hash: rules.hash };
+  index(loaded.catalogue);
+}
+
+/** @param {Catalogue} catalogue */
+function index({ structures: ofBody, quantities: ofThem }) {
+  for (const structure of ofBody) structures.set(structure.id, structure);
+  for (const quantity of ofThem) quantities.set(quantity.id, quantity);
+}
+
+/** The practice's spelling of the tables' own words, from now on. @param {string | undefined} spelling "british" (also when unknown) or "american" */
+export function useSpelling(spelling) {
+  const wanted = spelling === 'american' ? tables().american : null;
+  if (!loaded || wanted === words) return;
+  words = wanted;
+  Object.assign(loaded, turned(loaded.published, words));
+  index(loaded.catalogue);
+}
+
+/** Words of this project that stand in the code, in the spelling in use; never what a person typed. @param {string} text */
+export function say(text) {
+  return spelled(text, words);
+}
+
+/** Why something was not seen: the closed list in the spelling in use, own words as they were typed. @param {string} why */
+export function reasonWords(why) {
+  return tables().published.catalogue.not_seen_reasons.includes(why) ? say(why) : why;
 }
 
 export function catalogue() {

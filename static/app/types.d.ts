@@ -341,6 +341,7 @@ export interface Practice {
   overlay?: any;
   learned?: { [pattern: string]: any };
   limits_version?: string;
+  spelling?: 'british' | 'american';
   server_key?: JsonWebKey;
 }
 

@@ -6,7 +6,7 @@ import { contextAbout, lineButton, linesAbout, linesOf } from './lines.js';
 import { gradeOf, gradeWords, mark } from './marks.js';
 import { readingsOf } from './order.js';
 import { state, updateSession } from './state.js';
-import { label, seenWords, structureOf } from './tables.js';
+import { label, seenWords, structureOf, reasonWords } from './tables.js';
 
 /** @typedef {import('./types').Line} Line */
 
@@ -138,7 +138,7 @@ function partButton(about, read) {
 /** @param {import('./order.js').ScreenRow} row */
 function partRow(row) {
   const known = state.session?.view.states[row.id];
-  const reasons = known?.why.length ? ` (${known.why.join(', ')})` : '';
+  const reasons = known?.why.length ? ` (${known.why.map(reasonWords).join(', ')})` : '';
   return html`<div class="row part" data-row=${row.id}>
     <span class="label">${row.label}</span>
     ${known

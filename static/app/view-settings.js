@@ -6,7 +6,7 @@ import { chipButton } from './controls.js';
 import { saveSettings } from './settings.js';
 import { state, update } from './state.js';
 import { sendNow } from './sync.js';
-import { rulesHash } from './tables.js';
+import { rulesHash, say } from './tables.js';
 import { lockNow } from './lock.js';
 import { stateOfVault } from './vault.js';
 import { openRegister } from './view-register.js';
@@ -109,7 +109,7 @@ export function settingsView() {
     <h2>your own spread</h2>
     <button class="answer wide" data-act="measure-twice" @click=${() => measureTwice({ back: 'settings' })}>measure twice (practice)</button>
     <h2>cautions</h2>
-    <ul class="cautions">${CAUTIONS.map((words) => html`<li>${words}</li>`)}</ul>
+    <ul class="cautions">${CAUTIONS.map((words) => html`<li>${say(words)}</li>`)}</ul>
     <p class="small">version ${GELSIDE_VERSION}, rules ${state.versions?.core_version || rulesHash().slice(0, 12)}; ${state.offlineReady ? 'this phone can start without a network' : 'not yet stored for use without a network'}${state.engineWords ? `; limits are not compared: ${state.engineWords}` : ''}</p>
   </div>`;
 }

@@ -5,7 +5,7 @@ One Engine holds one open exam: it is folded once when opened, then entries are 
 
 import json
 
-from . import VERSION, entries, journal, judgement, learned, ordering, shapes, typed, visits
+from . import VERSION, entries, journal, judgement, learned, ordering, shapes, spelling, typed, visits
 from . import case as cases
 from . import overlay as overlays
 from . import register as registers
@@ -14,15 +14,20 @@ from .errors import CoreError
 from .limits import Limits
 from .tables import Tables
 
-NAMES = ("catalogue", "limits", "thresholds", "descriptors", "windows", "context")
+NAMES = ("catalogue", "limits", "thresholds", "descriptors", "windows", "context", "spelling")
 
 
-def tables_of(texts: dict, overlay: dict | None = None) -> Tables:
-    """Tables for `Engine` from a dict of NAMES: each JSON text or an object; the practice's overlay over them."""
+def tables_of(texts: dict, overlay: dict | None = None, spelled: str = spelling.BRITISH) -> Tables:
+    """Tables for `Engine` from a dict of NAMES: each JSON text or an object; the practice's overlay over them.
+
+    `spelled` (spelling.SPELLINGS) is how the tables' own words are written.
+    """
     parsed = {}
     for name in NAMES:
         given = texts[name]
         parsed[name] = json.loads(given) if isinstance(given, str) else given
+    shapes.one_of(spelled, spelling.SPELLINGS, "the spelling")
+    parsed = spelling.tables(parsed, spelled)
     catalogue = Catalogue(parsed["catalogue"])
     if overlay is not None:
         parsed = overlays.applied(parsed, overlay, catalogue)

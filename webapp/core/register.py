@@ -72,7 +72,7 @@ def _row(row: dict, tables: Tables, differing: list) -> dict:
         "quantity": quantity_words(row, tables.catalogue),
         "unit_id": _unit_of(row, tables),
         "species": row["species"].split("+"),
-        "animals": animal_words(row),
+        "animals": animal_words(row, tables),
         "lower": bound(row, "lower"),
         "upper": bound(row, "upper"),
         "bounds": bound_words(row),
@@ -134,12 +134,12 @@ def _unit_label(unit: str, tables: Tables) -> str:
     return words[:1].upper() + words[1:]
 
 
-def animal_words(row: dict) -> str:
+def animal_words(row: dict, tables: Tables) -> str:
     """The animals that the row speaks of, with their sex, and the age as printed where it is not just adult."""
     words = wording.class_words(row)
     for name in ("sex", "neutered"):
         if row[name] != "any":
-            words += ", " + SEXES[row[name]]
+            words += ", " + tables.say(SEXES[row[name]])
     age = row.get("age")
     if age and age != "adult":
         words += " (age as printed: " + age + ")"

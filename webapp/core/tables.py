@@ -1,5 +1,6 @@
 """The tables that every judgement goes by, indexed once."""
 
+from . import spelling
 from .catalogue import Catalogue
 from .limits import Limits
 
@@ -14,6 +15,7 @@ class Tables:
         self.descriptors = parsed["descriptors"]
         self.windows = parsed["windows"]
         self.context = parsed["context"]
+        self.parsed = parsed
         self.units: list[str] = []
         self.unit_of: dict[str, str] = {}
         self.structures: dict[str, list] = {}
@@ -31,3 +33,7 @@ class Tables:
                 self.quantities[self.unit_of[quantity["structure"]]].append(quantity)
             elif quantity["id"][:8] == "adrenal.":
                 self.quantities["adrenal"].append(quantity)
+
+    def say(self, text: str) -> str:
+        """Words of this project written in its code, in the spelling in use."""
+        return spelling.say(text, self.parsed)

@@ -7,6 +7,7 @@ from wtforms import HiddenField, IntegerField, RadioField, SelectField, StringFi
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import InputRequired, Length, NumberRange, Optional, ValidationError
 
+from webapp import rules
 from webapp.review import words
 
 LONGEST = 300
@@ -108,6 +109,7 @@ class RowForm(FlaskForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.quantity.choices = quantity_choices()
+        self.neutered.choices = [SelectChoice(one.value, rules.say(one.label)) for one in self.neutered.choices]
 
     def validate_n_not_known(self, field: RadioField) -> None:
         """A number of animals, or the statement that it is not known; never silently neither."""

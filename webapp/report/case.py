@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from webapp.core import spelling
 from webapp.core.catalogue import Catalogue
 
 from . import wording
@@ -14,7 +15,8 @@ Json = dict[str, Any]
 @dataclass(frozen=True)
 class Case:
     """One report's input. `exam` and `judgement` are the rule code's EXAM and J; `meta` names practice, version,
-    status, signer, issue time and the fingerprints; `tables` are the catalogue and the limits of that version."""
+    status, signer, issue time and the fingerprints; `tables` are the tables of that version,
+    in the practice's spelling."""
 
     exam: Json
     judgement: Json
@@ -77,6 +79,20 @@ class Case:
     def part(self, structure: str, part: object) -> str:
         rows = self.structures[structure]["parts"] if structure in self.structures else []
         return next((str(row["label"]) for row in rows if row["id"] == part), str(part).replace("_", " "))
+
+    def say(self, text: str) -> str:
+        """Words of this project in the spelling of the tables; never for what a person typed."""
+        return str(spelling.say(text, self.tables))
+
+    def reason(self, why: object) -> str:
+        """Why something was not seen: the closed list in that spelling, own words as they were typed."""
+        text = str(why)
+        return self.say(text) if text in self.tables["catalogue"]["not_seen_reasons"] else text
+
+    @property
+    def language(self) -> str:
+        """The language of the report's own words, as a BCP 47 tag."""
+        return "en-US" if self.tables["spelling"].get("in_use") == spelling.AMERICAN else "en-GB"
 
     def person(self, name: object) -> str:
         """A person's name where the signing facts know it, else the id as recorded."""

@@ -71,7 +71,7 @@ def _recorders(case: Case) -> str:
 
 
 def cautions(case: Case) -> list[Json]:
-    items = [{"text": text, "strong": False} for text in wording.CAUTIONS]
+    items = [{"text": case.say(text), "strong": False} for text in wording.CAUTIONS]
     return [{"kind": "list", "label": "", "items": items}, {"kind": "prints", "items": fingerprints(case)}]
 
 

@@ -18,12 +18,12 @@ def report(exam: Json, judgement: Json, meta: Json, tables: Json | None = None) 
     {"kind": "remarks", "label", "items": [{"label", "text"}]},
     {"kind": "table", "name", "caption", "columns", "rows": [{"cells", "strong"}], "legend"},
     {"kind": "sources", "items": [{"number", "text", "rows"}]}, {"kind": "prints", "items": [{"label", "text"}]}.
-    `tables` are the rule code's catalogue and limits; without them the program's own are read.
+    `tables` are the rule code's tables; without them the program's own are read, in the practice's spelling.
     """
     if tables is None:
         from webapp import rules  # the tables come from files; a caller that has them need not load them again
 
-        tables = rules.tables()
+        tables = rules.worded()
     case = Case(exam, judgement, meta, tables)
     cited = Sources(case)
     answered = _answer(case, cited)
@@ -54,7 +54,7 @@ def _head(case: Case) -> Json:
     examined = wording.day(case.exam.get("date")) or "date not recorded"
     return {
         "title": f"Abdominal ultrasound: {name}, {examined}, {case.status}, {version}",
-        "language": "en-GB",
+        "language": case.language,
         "practice": str(case.meta.get("practice") or "Practice not named"),
         "status": {"word": word, "version": version, "line": _status_line(case)},
         "animal": {"name": name, "line": _animal_line(case), "id": identity},
@@ -80,7 +80,7 @@ def _animal_line(case: Case) -> str:
     patient = case.exam.get("patient") or {}
     sex = str(patient.get("sex") or "sex not recorded")
     if patient.get("sex") and patient.get("neutered") is not None:
-        sex += ", neutered" if patient["neutered"] else ", entire"
+        sex += ", neutered" if patient["neutered"] else f", {case.say('entire')}"
     weight = "weight unknown"
     if patient.get("weight_kg"):
         weight = f"{patient['weight_kg']} kg" + (

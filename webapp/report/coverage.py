@@ -71,7 +71,7 @@ def words(case: Case, states: list[Json], reasons: bool = True) -> list[str]:
     kinds: dict[tuple[str, str], list[str]] = {}
     for state in states:
         part = case.part(state["structure"], state["part"]) if state.get("part") else ""
-        kinds.setdefault((sentences.SEEN[state["seen"]], _why(state) if reasons else ""), []).append(part)
+        kinds.setdefault((sentences.SEEN[state["seen"]], _why(case, state) if reasons else ""), []).append(part)
     return [
         " ".join(piece for piece in (wording.several(filter(None, parts)), seen, why) if piece)
         for (seen, why), parts in _wholes_apart(kinds)
@@ -90,9 +90,9 @@ def _wholes_apart(kinds: dict[tuple[str, str], list[str]]) -> list[tuple[tuple[s
     return made + [(kind, [part for part in parts if part]) for kind, parts in kinds.items() if any(parts)]
 
 
-def _why(state: Json) -> str:
+def _why(case: Case, state: Json) -> str:
     """ "(gas, deep chest; tried: dorsal)"; a gap without a reason says so."""
-    reasons = ", ".join(str(why) for why in state.get("why") or [])
+    reasons = ", ".join(case.reason(why) for why in state.get("why") or [])
     if not reasons and state["seen"] in ("not_seen", "not_examined"):
         reasons = "no reason given"
     tried = ", ".join(str(window) for window in state.get("tried") or [])
@@ -145,7 +145,7 @@ def _open_words(case: Case, row: Json) -> str:
 def _forks(case: Case) -> Json | None:
     items = []
     for fork in case.exam.get("forks") or []:
-        said = [f"{_value_words(value['value'])} ({case.person(value.get('author'))})" for value in fork["values"]]
+        said = [f"{_value_words(case, one['value'])} ({case.person(one.get('author'))})" for one in fork["values"]]
         name = case.label(str(fork["slot"]).removeprefix("seen:"))
         items.append(
             {"text": f"{wording.capital(_field_words(name))}: {wording.several(said, 'or')}.", "strong": False}
@@ -158,11 +158,11 @@ def _field_words(name: str) -> str:
     return name.removeprefix("patient.").removeprefix("context.").removeprefix("question.").replace("_", " ")
 
 
-def _value_words(value: object) -> str:
+def _value_words(case: Case, value: object) -> str:
     """A slot's value in words; a state comes as [seen, reasons, normal]."""
     if isinstance(value, list) and len(value) == 3 and isinstance(value[1], list):
         state = sentences.SEEN.get(str(value[0]), str(value[0]))
-        why = wording.several(value[1])
+        why = wording.several(case.reason(one) for one in value[1])
         return state + (", recorded normal" if value[2] else "") + (f", {why}" if why else "")
     if isinstance(value, list):
         return wording.several(value)

@@ -2,6 +2,7 @@
 
 from flask import Flask
 
+from webapp import rules
 from webapp.review import issued, routes, words
 
 
@@ -10,3 +11,4 @@ def init_app(app: Flask) -> None:
     app.register_blueprint(routes.blueprint)
     app.register_blueprint(issued.blueprint)
     app.jinja_env.globals["mark_for"] = words.MARKS
+    app.jinja_env.globals["language"] = lambda: "en-US" if rules.spelling_here() == "american" else "en-GB"

@@ -124,7 +124,7 @@ def _not_seen(exam: Json) -> list[Json]:
                 "at": words.moment(state["at"]),
             },
         )
-        why = ", ".join(words.plain(one) for one in state["why"])
+        why = ", ".join(words.reason(one) for one in state["why"])
         said = sentences.SEEN[state["seen"]] + (f" ({why})" if why else "")
         if state["part"]:
             row["parts"].setdefault(said, []).append(words.part_label(name, state["part"]))
@@ -172,7 +172,7 @@ def _state(state: Json) -> Json:
         "part": part,
         "seen": sentences.SEEN.get(state["seen"], words.plain(state["seen"])),
         "normal": state["normal"],
-        "why": ", ".join(words.plain(why) for why in state["why"]),
+        "why": ", ".join(words.reason(why) for why in state["why"]),
         "who": state["author"],
         "at": words.moment(state["at"]),
     }
@@ -235,7 +235,7 @@ def _fork(fork: Json) -> Json:
 def _fork_words(slot: str, value: Any) -> str:
     if slot.startswith("seen:") and isinstance(value, list) and len(value) == 3:
         seen, why, normal = value
-        reason = f" ({', '.join(words.plain(one) for one in why)})" if why else ""
+        reason = f" ({', '.join(words.reason(one) for one in why)})" if why else ""
         return f"{sentences.SEEN.get(seen, seen)}{', recorded normal' if normal else ''}{reason}"
     return words.value(value)
 

@@ -65,16 +65,26 @@ FIELDS = {
 }
 
 
-@cache
 def structures() -> dict[str, dict[str, Any]]:
     """The catalogue's structures by id, in its order."""
-    return {row["id"]: row for row in rules.tables()["catalogue"]["structures"]}
+    return _rows("structures", rules.spelling_here())
+
+
+def quantities() -> dict[str, dict[str, Any]]:
+    """The catalogue's quantities by id, in its order."""
+    return _rows("quantities", rules.spelling_here())
 
 
 @cache
-def quantities() -> dict[str, dict[str, Any]]:
-    """The catalogue's quantities by id, in its order."""
-    return {row["id"]: row for row in rules.tables()["catalogue"]["quantities"]}
+def _rows(of: str, spelling: str) -> dict[str, dict[str, Any]]:
+    """By id; kept for each spelling, because a word may differ."""
+    return {row["id"]: row for row in rules.worded()["catalogue"][of]}
+
+
+def reason(why: object) -> str:
+    """Why something was not seen: the closed list in the practice's spelling, own words as they were typed."""
+    text = str(why)
+    return rules.say(text) if text in rules.tables()["catalogue"]["not_seen_reasons"] else plain(text)
 
 
 def label(about: object) -> str:
@@ -155,7 +165,7 @@ def animal(patient: dict[str, Any]) -> str:
 
 def _sex(patient: dict[str, Any]) -> str:
     neutered = patient.get("neutered")
-    suffix = "" if neutered is None else " neutered" if neutered else " entire"
+    suffix = "" if neutered is None else " neutered" if neutered else f" {rules.say('entire')}"
     return f"{patient['sex']}{suffix}" if patient.get("sex") else "sex not recorded"
 
 

@@ -53,6 +53,7 @@ def practice() -> Response:
         overlay=overlay,
         limits_version=rules.limits_version(overlay),
         learned=learned.in_use(db),
+        spelling=rules.spelling_here(),
     )
 
 
