@@ -93,14 +93,88 @@ def test_an_animal_added_to_the_list_brings_what_arrived_before(client: FlaskCli
     assert len(second["entries"]) == 11
 
 
-def test_a_struck_plan_leaves_the_list_and_comes_back_when_the_strike_is_struck(
-    client: FlaskClient, db: Database
-) -> None:
+def test_a_phone_hears_that_a_plan_was_struck_and_that_the_strike_was(client: FlaskClient, db: Database) -> None:
+    """It may hold the visit already; the animal's exams come only while the visit stands."""
+    journal.append(db, whole_exam().written, "phone")
     planned = plan(db, PATIENT)
     strike = desk.act(db, "struck", {"about": "visit", "why": "cancelled"}, author="RD", patient=PATIENT, of=[planned])
-    assert pull(client)["entries"] == []
+    assert kinds(pull(client)) == ["planned", "struck"]
     desk.act(db, "struck", {"about": "visit", "why": "came after all"}, author="RD", patient=PATIENT, of=[strike])
-    assert "planned" in kinds(pull(client))
+    assert len(pull(client)["entries"]) == 9 + 3
+
+
+def change(db: Database, planned: str, field: str, value: Any, patient: str = PATIENT, after: Any = ()) -> str:
+    body = {"about": f"visit.{field}", "value": value}
+    return desk.act(db, "set", body, author="RD", patient=patient, of=[planned], after=after)
+
+
+def test_a_visit_given_away_or_moved_is_told_of(client: FlaskClient, db: Database) -> None:
+    planned = plan(db, PATIENT)
+    change(db, planned, "date", "2026-12-24")
+    assert kinds(pull(client)) == ["planned", "set"]
+    later = plan(db, OTHER, TODAY + timedelta(days=40))
+    change(db, later, "date", TODAY.isoformat(), OTHER)
+    assert kinds(pull(client)) == ["planned", "set", "planned", "set"]
+
+
+def test_the_phones_own_person_gets_the_coming_visits_too(client: FlaskClient, db: Database) -> None:
+    """The test's phone is V. Stone's."""
+    tomorrow = plan(db, PATIENT, TODAY + timedelta(days=1))
+    far = plan(db, OTHER, TODAY + timedelta(days=4))
+    change(db, far, "sonographer", "VS", OTHER)
+    assert kinds(pull(client)) == []
+    given = change(db, tomorrow, "sonographer", "VS")
+    assert kinds(pull(client)) == ["planned", "set"]
+    journal.append(db, whole_exam().written, "phone")
+    assert len(pull(client)["entries"]) == 11
+    change(db, tomorrow, "sonographer", "RD", after=[given])
+    assert kinds(pull(client)) == ["planned", "set", "set"], "it is told that the visit went to somebody else"
+
+
+def test_the_animals_record_comes_and_its_owner_stays_at_the_desk(client: FlaskClient, db: Database) -> None:
+    plan(db, PATIENT)
+    place = pull(client)
+    for field, value in (("name", "Pepper"), ("owner.name", "L. Thorn"), ("owner.contact", "555"), ("microchip", "9")):
+        desk.act(db, "set", {"about": f"patient.{field}", "value": value}, author="RD", patient=PATIENT)
+    page = pull(client, since=place["next"], scope=place["scope"])
+    assert page["scope"] == place["scope"], "a fact more is no reason to start again"
+    abouts = [entries.open_entry(entry)["body"]["about"] for entry in page["entries"]]
+    assert abouts == ["patient.name", "patient.microchip"]
+
+
+def test_exams_of_a_merged_record_come_and_stay_away_again_when_it_is_undone(
+    client: FlaskClient, db: Database
+) -> None:
+    journal.append(db, whole_exam(Phone("b2" * 16, exam="other", patient=OTHER)).written, "phone")
+    plan(db, PATIENT)
+    before = pull(client)
+    assert kinds(before) == ["planned"]
+    body = {"about": "patient", "from": {"id": OTHER}, "into": {"id": PATIENT}, "why": "one dog"}
+    merge = desk.act(db, "merged", body, author="RD", patient=PATIENT)
+    after = pull(client, since=before["next"], scope=before["scope"])
+    assert after["scope"] != before["scope"] and len(after["entries"]) == 9 + 2
+    desk.act(db, "struck", {"about": "patient", "why": "two dogs"}, author="RD", patient=PATIENT, of=[merge])
+    assert kinds(pull(client)) == ["planned", "merged", "struck"]
+
+
+def test_an_exam_moved_to_a_listed_animal_comes_whole_and_one_moved_away_says_so(
+    client: FlaskClient, db: Database
+) -> None:
+    journal.append(db, whole_exam(Phone("b2" * 16, exam="other", patient=OTHER)).written, "phone")
+    plan(db, PATIENT)
+    before = pull(client)
+    body = {"about": "exam.patient", "value": {"id": PATIENT, "species": "dog"}, "from": {"id": OTHER}, "why": "wrong"}
+    desk.act(db, "set", body, author="RD", patient=PATIENT, exam="other")
+    after = pull(client, since=before["next"], scope=before["scope"])
+    assert len(after["entries"]) == 9 + 2, "all of it, though most of it names the other animal"
+    desk.act(db, "planned", {"about": "visit", "date": "2026-11-24", "patient": {}}, author="RD", patient=OTHER)
+    desk.act(db, "struck", {"about": "visit"}, author="RD", patient=PATIENT, of=[before_id(before)])
+    abouts = [entries.open_entry(entry)["body"].get("about") for entry in pull(client)["entries"]]
+    assert "exam.patient" in abouts, "the first animal's phone learns that the exam is not this animal's"
+
+
+def before_id(page: Any) -> str:
+    return entries.entry_id(page["entries"][0])
 
 
 def test_bytes_come_as_they_went(client: FlaskClient, db: Database) -> None:

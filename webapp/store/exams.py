@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from sqlite_utils import Database
 
 from webapp import rules
-from webapp.store import devices, kept, learned, overlays, reasons, reports
+from webapp.store import animals, devices, kept, learned, overlays, reasons, reports
 from webapp.store.db import write
 
 log = logging.getLogger(__name__)
@@ -78,10 +78,10 @@ def _date(entries: list[dict[str, Any]]) -> str:
 
 def _earlier(db: Database, exam_id: str, entries: list[dict[str, Any]]) -> list[list[dict[str, Any]]]:
     """The entries of the same animal's exams that were opened on a day before this one's."""
-    patients = _patients(entries)
+    patients = animals.one_with(db, _patients(entries))
     day = _date(entries)
     groups = []
-    for other in _exams_of(db, patients):
+    for other in of_animals(db, patients):
         if other != exam_id:
             group = [row.entry for row in kept.of_exam(db, other)]
             if _date(group) < day and set(patients) & set(_patients(group)):
@@ -97,7 +97,8 @@ def _patients(entries: list[dict[str, Any]]) -> list[str]:
     return sorted({entry["patient"] for entry in entries if entry["patient"]})
 
 
-def _exams_of(db: Database, patients: Iterable[str]) -> list[str]:
+def of_animals(db: Database, patients: Iterable[str]) -> list[str]:
+    """Every exam of which some entry names one of these animals."""
     known = list(patients)
     marks = ",".join("?" * len(known))
     query = f"select distinct exam from entries where patient in ({marks}) and exam is not null order by exam"
@@ -122,10 +123,10 @@ def refresh(db: Database, touched: Iterable[str]) -> None:
         db.table("exams").upsert(row, pk="exam")
     marks = ",".join("?" * len(wanted))
     query = f"select distinct patient from entries where exam in ({marks}) and patient is not null"
-    patients = [row["patient"] for row in db.query(query, wanted)]
+    patients = animals.one_with(db, [row["patient"] for row in db.query(query, wanted)])
     # What is behind is made anew anyway before anyone reads it.
     waiting = {row["exam"] for row in db.query("select exam from exams_behind")}
-    for exam_id in sorted(set(_exams_of(db, patients)) - set(wanted) - waiting):
+    for exam_id in sorted(set(of_animals(db, patients)) - set(wanted) - waiting):
         day = next(db.query("select date from exams where exam = ?", [exam_id]), {"date": None})["date"]
         row = projection(db, exam_id) if day is None or day > min(dates, default="") else None
         if row is not None:
@@ -207,6 +208,7 @@ def unsigned(db: Database) -> list[str]:
 def rebuild(db: Database, progress: Callable[[int, int], None] = lambda done, total: None) -> int:
     """Make the projection anew from the journal; returns the number of exams."""
     with write(db):
+        animals.rebuild(db)
         db.execute("delete from exams")
         db.execute("delete from exams_behind")
         devices.recount(db)
@@ -234,4 +236,4 @@ def differences(db: Database) -> list[str]:
         unlike = sorted(key for key in made if made[key] != row[key])
         if unlike:
             lines.append(f"exam {exam_id}: {', '.join(unlike)} differ")
-    return lines + devices.miscounted(db)
+    return lines + animals.differences(db) + devices.miscounted(db)

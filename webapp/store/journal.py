@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
-from webapp.store import behind, devices, entries, exams, heads
+from webapp.store import animals, behind, devices, entries, exams, heads
 from webapp.store.db import write
 from webapp.store.entries import Checked, Envelope
 
@@ -56,10 +56,12 @@ def append(
         for device, many in sorted(batch.new.items()):
             devices.count(db, device, many)
         heads.advance(db, now, batch.arrived)
+        # Animals whose records were merged or un-merged: their exams are compared with others now.
+        touched = batch.touched.union(exams.of_animals(db, animals.refresh(db, batch.patients)))
         if lists_later:
-            behind.note(db, batch.touched)
+            behind.note(db, touched)
         else:
-            exams.refresh(db, batch.touched)
+            exams.refresh(db, touched)
     return results
 
 
@@ -74,6 +76,7 @@ class _Batch:
         self._links = devices.Links(db, [(header["device"], header["seq"]) for header in fresh])
         self._rows: list[tuple[Any, ...]] = []
         self.touched: set[str] = set()
+        self.patients: set[str] = set()
         self.new: Counter[str] = Counter()
         self.arrived: list[tuple[int, str]] = []
 
@@ -86,8 +89,11 @@ class _Batch:
             status = DUPLICATE
         else:
             status = self._keep_body_beside(checked)
-        if status != DUPLICATE and checked.header is not None and checked.header["exam"] is not None:
-            self.touched.add(checked.header["exam"])
+        if status != DUPLICATE and checked.header is not None:
+            if checked.header["exam"] is not None:
+                self.touched.add(checked.header["exam"])
+            elif checked.header["patient"] is not None:
+                self.patients.add(checked.header["patient"])
         return status
 
     def flush(self) -> None:

@@ -1,56 +1,88 @@
-"""Today's list: which animals are planned for a day, and what of the journal a phone needs for it."""
+"""What of the journal a phone needs: today's list, the coming visits of its own person, and those animals."""
 
 import hashlib
+from datetime import date, timedelta
 from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
-from webapp.store import kept
+from webapp.store import animals, exams, kept
+
+DAYS_AHEAD = 3  # a phone holds its own person's visits of so many days after today
 
 
 class DayList(NamedTuple):
-    """The day's planned entries still standing (opened), and their animals' ids."""
+    """The visits standing on the day or ahead of it for one person (opened planned entries), their animals with
+    all records merged with them, the animals whose lists changed, and the exams that go with them."""
 
     day: str
     planned: list[dict[str, Any]]
     patients: list[str]
+    told: list[str]
+    exams: list[str]
+    from_others: list[str]
 
     @property
     def scope(self) -> str:
         """Names what a phone is given; another text means: start again from the first arrival."""
-        inside = "\n".join([*self.patients, *(entry["id"] for entry in self.planned)])
+        inside = "\n".join([*self.patients, "told", *self.told, "exams", *self.from_others])
+        inside += "\n".join(["planned", *(entry["id"] for entry in self.planned)])
         return f"day:{self.day}:{hashlib.sha256(inside.encode()).hexdigest()[:16]}"
 
 
-def of_day(db: Database, day: str) -> DayList:
-    """The list of a day ("2026-11-24"): what was planned and not struck since."""
-    rows = db.query(
-        "select id, header, body, why from entries "
-        "where kind = 'planned' and why is null and json_extract(body, '$.date') = ? order by arrival",
-        [day],
+def of_day(db: Database, day: str, person: str | None = None) -> DayList:
+    """The list of a day ("2026-11-24"), with the visits of `person` on the next days.
+
+    A visit that was on it and is not any more (moved, given to somebody else, struck) is told of as well: the phone
+    may hold it still.
+    """
+    ahead = [(date.fromisoformat(day) + timedelta(days=more)).isoformat() for more in range(1, DAYS_AHEAD + 1)]
+    rows = _ever_listed(db, day, person, ahead)
+    standing = [row for row in rows if not row["removed"] and not row["cancelled"] and _stands(row, day, person, ahead)]
+    listed = [row["id"] for row in standing]
+    own = [row[side] for row in standing for side in ("record", "patient") if row[side]]
+    patients = animals.one_with(db, own)
+    told = animals.connected(db, [*patients, *(row["record"] for row in rows if row["record"])])
+    named = set(exams.of_animals(db, patients)) | set(_exams_now_of(db, patients))
+    return DayList(day, _opened(db, listed), patients, told, sorted(named), _from_others(db, sorted(named), patients))
+
+
+def _ever_listed(db: Database, day: str, person: str | None, ahead: list[str]) -> list[dict[str, Any]]:
+    """Visits that were ever on this day, or ever this person's on one of the days ahead."""
+    lists = ["instr(ever, ?) > 0"]
+    arguments = [f"\n{day}\n"]
+    if person:
+        days = " or ".join("instr(ever, ?) > 0" for _ in ahead)
+        lists.append(f"(instr(ever, ?) > 0 and ({days}))")
+        arguments += [f"\n{person}\n", *(f"\n{one}\n" for one in ahead)]
+    return list(db.query(f"select * from visits where {' or '.join(lists)} order by id", arguments))
+
+
+def _stands(row: dict[str, Any], day: str, person: str | None, ahead: list[str]) -> bool:
+    dates = row["dates"].split(" ")
+    return day in dates or (person is not None and row["sonographer"] == person and bool(set(dates) & set(ahead)))
+
+
+def _opened(db: Database, ids: list[str]) -> list[dict[str, Any]]:
+    marks = ",".join("?" * len(ids))
+    query = f"select id, header, body, why from entries where id in ({marks}) order by arrival"
+    return [kept.opened(db, row) for row in list(db.query(query, ids))]
+
+
+def _exams_now_of(db: Database, patients: list[str]) -> list[str]:
+    """Exams that were moved to one of these animals from another."""
+    marks = ",".join("?" * len(patients))
+    return [row["exam"] for row in db.query(f"select exam from exams where patient in ({marks})", patients)]
+
+
+def _from_others(db: Database, named: list[str], patients: list[str]) -> list[str]:
+    """Of these exams those that some entry ties to an animal that is not listed: moved from it or to it."""
+    exam_marks, marks = ",".join("?" * len(named)), ",".join("?" * len(patients))
+    query = (
+        f"select distinct exam from entries where exam in ({exam_marks}) "
+        f"and patient is not null and patient not in ({marks}) order by exam"
     )
-    found = [kept.opened(db, row) for row in rows]
-    struck = _struck(db, [entry["patient"] for entry in found if entry["patient"]])
-    standing = [entry for entry in found if entry["id"] not in struck]
-    return DayList(day, standing, sorted({entry["patient"] for entry in standing if entry["patient"]}))
-
-
-def _struck(db: Database, patients: list[str]) -> set[str]:
-    """Ids struck by an entry outside any exam that is not itself struck."""
-    strikes: list[dict[str, Any]] = []
-    for patient in sorted(set(patients)):
-        rows = db.query(
-            "select id, header, body, why from entries "
-            "where patient = ? and kind = 'struck' and exam is null and why is null",
-            [patient],
-        )
-        strikes += [kept.opened(db, row) for row in rows]
-
-    def stands(strike: dict[str, Any]) -> bool:
-        # Ids are hashes of what names them, so strikes of strikes can form no ring.
-        return not any(strike["id"] in other["of"] and stands(other) for other in strikes)
-
-    return {name for strike in strikes if stands(strike) for name in strike["of"]}
+    return [row["exam"] for row in db.query(query, [*named, *patients])]
 
 
 class Page(NamedTuple):
@@ -61,16 +93,21 @@ class Page(NamedTuple):
     more: bool
 
 
+# What a phone has no use for: who owns the animal, and how to reach them.
+_OWNERS = """kind = 'set' and body like '%"about":"patient.owner.%'"""
+
+
 def page(db: Database, day_list: DayList, since: int, limit: int, largest_bytes: int) -> Page:
-    """What the day needs of everything that arrived after `since`: the planned entries and all
-    entries of the planned animals, at most `limit` of them and about `largest_bytes` of text."""
-    marks = ",".join("?" * len(day_list.patients))
-    ids = ",".join("?" * len(day_list.planned))
+    """What the day needs of everything that arrived after `since`: records, visits and merges of its animals and all
+    entries of their exams, at most `limit` entries and about `largest_bytes` of text."""
+    marks = ",".join("?" * len(day_list.told))
+    exam_marks = ",".join("?" * len(day_list.exams))
     rows = list(
         db.query(
             "select arrival, header, body from entries where arrival > ? "
-            f"and ((patient in ({marks}) and kind != 'planned') or id in ({ids})) order by arrival limit ?",
-            [since, *day_list.patients, *(entry["id"] for entry in day_list.planned), limit + 1],
+            f"and ((exam is null and patient in ({marks}) and not ({_OWNERS})) or exam in ({exam_marks})) "
+            "order by arrival limit ?",
+            [since, *day_list.told, *day_list.exams, limit + 1],
         )
     )
     part: list[dict[str, Any]] = []

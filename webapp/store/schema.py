@@ -2,11 +2,12 @@
 
 import secrets
 from datetime import UTC, datetime
+from importlib import import_module
 
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
-from webapp.store import schema_phones, schema_practice
+from webapp.store import schema_animals, schema_phones, schema_practice
 from webapp.store.entries import new_device
 
 migrations = Migrations("gelside")
@@ -174,6 +175,13 @@ def m009_practice(db: Database) -> None:
 @migrations()
 def m010_behind(db: Database) -> None:
     _run(db, schema_practice.BEHIND)
+
+
+@migrations()
+def m011_animals(db: Database) -> None:
+    _run(db, schema_animals.LISTS)
+    # By name: the lists are made by the rules, which stand above the store's tables.
+    import_module("webapp.store.animals").rebuild(db)
 
 
 def _run(db: Database, script: str) -> None:

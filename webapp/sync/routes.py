@@ -85,14 +85,14 @@ def _push(keep: Any) -> Response:
 
 @blueprint.get("/journal")
 def pull() -> Response:
-    """What today's list needs of everything that arrived after `since`, in order of arrival."""
-    bearer.reader()
+    """What today's list and the phone's own person need of everything after `since`, in order of arrival."""
+    phone = bearer.reader()
     since = _number("since", 0)
     limit = min(_number("limit", MOST_ENTRIES), MOST_ENTRIES)
     db = get_db()
     with read(db):
         store_id = meta.get(db, "store_id")
-        day_list = planned.of_day(db, date.today().isoformat())
+        day_list = planned.of_day(db, date.today().isoformat(), phone["person"])
         if request.args.get("scope", day_list.scope) != day_list.scope:
             since = 0
         page = planned.page(db, day_list, since, max(limit, 1), MOST_BYTES)
