@@ -5,7 +5,7 @@
 An exam of all structures with 15 to 240 readings and two earlier exams, in MicroPython under node (the phone's engine,
 WebAssembly): `open` is JSON text in to JSON text out, folding and summarising all three exams; `judge` is the
 folded exam with its two summarised earlier ones, judged whole; `more` is one more reading, text in to text out.
-Prints medians and p95 at this machine's speed and times four. Asserts nothing about them.
+Prints medians and p95 of processor time at this machine's speed, and times four. Asserts nothing about them.
 """
 
 import argparse

@@ -21,6 +21,21 @@ def compare(judge: Judge, found: dict, order: list, earlier: list) -> dict:
 
 
 def _beside(judge: Judge, now: dict, then: dict, date: str | None) -> dict:
+    """The earlier value beside this one; made once for the same two values."""
+    cell = judge.cell(now)
+    if cell is None or "beside" not in cell or cell["beside"][0] is not then:
+        made, flag = _compared(judge, now, then, date)
+        if cell is not None:
+            cell["beside"] = (then, made, flag)
+    else:
+        _, made, flag = cell["beside"]
+    if flag:
+        judge.flag(now["id"], "changed", flag["text"], flag["more"])
+    return made
+
+
+def _compared(judge: Judge, now: dict, then: dict, date: str | None) -> tuple:
+    """(the earlier value as it stands beside, the words of a flag "changed" or None)."""
     name, unit = now["id"], judge.unit(now["id"])
     gap = decimals.sub(now["mean"], then["mean"])
     percent = None
@@ -41,21 +56,20 @@ def _beside(judge: Judge, now: dict, then: dict, date: str | None) -> dict:
         "differs": _differs(now, then),
         "words": "see the poles" if now["inputs"] and now["n"] and moved is None else _words(moved, same_plane),
     }
-    if moved:
-        judge.flag(
-            name,
-            "changed",
-            wording.amount(made["value"], unit)
-            + " on "
-            + str(date)
-            + ", now "
-            + wording.amount(judge.show(now["mean"], name), unit)
-            + " ("
-            + made["change"]
-            + "): more than the spread of repeat readings",
-            {"value": judge.show(now["mean"], name), "unit": unit, "change": made["change"]},
-        )
-    return made
+    if not moved:
+        return made, None
+    shown = judge.show(now["mean"], name)
+    text = (
+        wording.amount(made["value"], unit)
+        + " on "
+        + str(date)
+        + ", now "
+        + wording.amount(shown, unit)
+        + " ("
+        + made["change"]
+        + "): more than the spread of repeat readings"
+    )
+    return made, {"text": text, "more": {"value": shown, "unit": unit, "change": made["change"]}}
 
 
 def _moved(judge: Judge, now: dict, then: dict, unit: str) -> bool | None:

@@ -60,7 +60,8 @@ def open_order(exam: dict, tables: Tables) -> list:
 
 
 def units(exam: dict, earlier: list, tables: Tables, kept: dict, learned: dict | None = None) -> dict:
-    """{unit: its judgement}. `kept` maps a unit to (signature, judgement) of the last run and is brought up to date.
+    """{unit: its judgement}. `kept` maps a unit to (signature, judgement, what was made of each value) of the last run
+    and is brought up to date: a unit judged anew makes again only the values whose own readings changed.
 
     An exam with a purpose of its own (measuring twice, to know one's spread) is no animal's: nothing is judged.
     """
@@ -69,57 +70,57 @@ def units(exam: dict, earlier: list, tables: Tables, kept: dict, learned: dict |
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
     shares = _shares(exam, tables)
     common = _common_signature(exam, shares[SHARED])
+    if GENERAL in kept and kept[GENERAL][0][0] == common:
+        common = kept[GENERAL][0][0]  # the very same list is equal at a glance, unit after unit
     shared: "dict | None" = None
     judged = {}
     for unit in [GENERAL] + tables.units:
-        signature = [common, shares[unit]["signature"]]
-        if unit not in kept or kept[unit][0] != signature or signature[1] is None:
+        signature = [common, _beside_readings(shares[unit]), shares[unit]["readings"]]
+        before = kept.get(unit)
+        if before is None or before[0] != signature:
+            memo = before[2] if before is not None and before[0][:2] == signature[:2] else {}
             if shared is None:
                 shared = _shared_values(shares[SHARED], tables)
             share = _share_of(exam, shares[unit], {} if unit == SHARED else shared)
-            if unit == GENERAL:
-                made = _general(share, Judge(share, animal, tables, learned))
-            else:
-                made = _unit(unit, share, earlier, Judge(share, animal, tables, learned))
-            kept[unit] = (signature, made)
+            judging = Judge(share, animal, tables, learned, memo)
+            made = _general(share, judging) if unit == GENERAL else _unit(unit, share, earlier, judging)
+            kept[unit] = (signature, made, memo)
         judged[unit] = kept[unit][1]
     return judged
 
 
 def _shares(exam: dict, tables: Tables) -> dict:
-    """The readings, states and findings of every unit, with the ids that sign them (None where there are no ids)."""
+    """The readings, states, findings and notes of every unit, and the fields of its structures.
+
+    They also sign the unit: rows are never changed in place, so lists of the same rows are equal at a glance.
+    """
     shares: dict = {}
     for unit in [GENERAL] + tables.units:
-        shares[unit] = {"readings": [], "states": [], "findings": [], "notes": [], "signature": []}
+        shares[unit] = {"readings": [], "states": [], "findings": [], "notes": [], "fields": []}
     for field in exam.get("fields") or {}:
         structure = field.rpartition(".")[0]
         if structure in tables.unit_of:
-            shares[tables.unit_of[structure]]["signature"].append([field, exam["fields"][field]])
-    for name in ("readings", "states", "findings", "notes"):
-        for row in exam.get(name) or []:
-            share = shares[_unit_of_row(name, row, tables)]
-            share[name].append(row)
-            if share["signature"] is not None:
-                if row.get("id"):
-                    share["signature"].append(
-                        row["id"] + ("-" if row.get("struck") else "+") + ("!" if row.get("fork") else "")
-                    )
-                else:
-                    share["signature"] = None
+            shares[tables.unit_of[structure]]["fields"].append([field, exam["fields"][field]])
+    for row in exam["readings"]:
+        unit = tables.unit_of_quantity[row["quantity"]]
+        shares[unit or _unit_of_lesion(row, tables)]["readings"].append(row)
+    for name in ("states", "findings"):
+        for row in exam[name]:
+            shares[tables.unit_of[row["structure"]]][name].append(row)
+    for row in exam.get("notes") or []:
+        unit = tables.unit_of.get(str(tables.catalogue.structure_of(row.get("about"))), GENERAL)
+        shares[unit]["notes"].append(row)
     return shares
 
 
-def _unit_of_row(name: str, row: dict, tables: Tables) -> str:
-    if name == "notes":
-        return tables.unit_of.get(str(tables.catalogue.structure_of(row.get("about"))), GENERAL)
-    if name != "readings":
-        return tables.unit_of[row["structure"]]
-    structure = tables.catalogue.quantity(row["quantity"])["structure"]
-    if structure is None and row.get("lesion"):
-        structure = str(row["lesion"]).split("#")[0]
-    if structure in tables.unit_of:
-        return tables.unit_of[structure]
-    return "adrenal" if row["quantity"][:8] == "adrenal." else GENERAL
+def _unit_of_lesion(row: dict, tables: Tables) -> str:
+    """The unit of a numbered lesion's structure ("liver#1"); general where none is named."""
+    return tables.unit_of.get(str(row.get("lesion") or "").split("#")[0], GENERAL)
+
+
+def _beside_readings(share: dict) -> list:
+    """What a unit depends on but its readings."""
+    return [share["states"], share["findings"], share["notes"], share["fields"]]
 
 
 def _common_signature(exam: dict, aorta: dict) -> list:
@@ -129,7 +130,8 @@ def _common_signature(exam: dict, aorta: dict) -> list:
         dict(exam["context"]),
         dict(exam["question"]),
         exam["date"],
-        aorta["signature"],
+        aorta["readings"],
+        _beside_readings(aorta),
     ]
 
 
@@ -201,7 +203,7 @@ def _nothing() -> dict:
 def _values(unit: str, exam: dict, judging: Judge) -> tuple:
     """({quantity: value} of the unit with its derived values, {side: Gland} or None); look-again flags are raised."""
     catalogue = judging.catalogue
-    found = values.of_readings(exam["readings"], exam["states"], catalogue)
+    found = values.of_readings(exam["readings"], exam["states"], catalogue, judging.memo)
     quantities = judging.tables.quantities[unit]
     checks.look_again(judging, found, [quantity["id"] for quantity in quantities if quantity["id"] in found])
     glands = gland.judge_glands(judging, found) if unit == "adrenal" else None
@@ -248,7 +250,20 @@ def earlier_shown(exam: dict) -> dict:
 
 
 def _shown(judging: Judge, value: dict, beside: dict | None) -> dict:
-    """A value as text: the mean rounded half up to the quantity's decimals, every reading kept beside it."""
+    """A value as text, with the earlier one beside it."""
+    cell = judging.cell(value)
+    if cell is None:
+        made = _told(judging, value)
+    else:
+        if "told" not in cell:
+            cell["told"] = _told(judging, value)
+        made = dict(cell["told"])
+    made["earlier"] = beside
+    return made
+
+
+def _told(judging: Judge, value: dict) -> dict:
+    """The mean rounded half up to the quantity's decimals, every reading kept beside it."""
     name = value["id"]
     made = {
         "quantity": name,
@@ -263,7 +278,6 @@ def _shown(judging: Judge, value: dict, beside: dict | None) -> dict:
         "pixel": sentences.pixel_words(value["pixel"]),
         "inputs": value["inputs"],
         "at_least": value.get("at_least", False),
-        "earlier": beside,
     }
     if "lesion" in value:
         made["lesion"] = value["lesion"]

@@ -20,6 +20,8 @@ class Tables:
         self.unit_of: dict[str, str] = {}
         self.structures: dict[str, list] = {}
         self.quantities: dict[str, list] = {}
+        # None for quantities of numbered lesions: they belong to the structure that the lesion names.
+        self.unit_of_quantity: dict[str, str | None] = {}
         for structure in catalogue.structures:
             name = structure["id"].split(".")[0] if structure["pair"] else structure["id"]
             if name not in self.structures:
@@ -29,10 +31,12 @@ class Tables:
             self.structures[name].append(structure)
             self.unit_of[structure["id"]] = name
         for quantity in catalogue.quantities:
-            if quantity["structure"]:
-                self.quantities[self.unit_of[quantity["structure"]]].append(quantity)
-            elif quantity["id"][:8] == "adrenal.":
-                self.quantities["adrenal"].append(quantity)
+            unit = self.unit_of.get(quantity["structure"])
+            if unit is None and quantity["id"][:8] == "adrenal.":
+                unit = "adrenal"
+            self.unit_of_quantity[quantity["id"]] = unit
+            if unit is not None:
+                self.quantities[unit].append(quantity)
 
     def say(self, text: str) -> str:
         """Words of this project written in its code, in the spelling in use."""

@@ -13,8 +13,11 @@ from .catalogue import Catalogue
 SETTINGS = ("recumbency", "window", "person")
 
 
-def of_readings(readings: list, states: list, catalogue: Catalogue) -> dict:
-    """{quantity id: value} of the readings that count (struck ones and numbered lesions apart)."""
+def of_readings(readings: list, states: list, catalogue: Catalogue, memo: dict | None = None) -> dict:
+    """{quantity id: value} of the readings that count (struck ones and numbered lesions apart).
+
+    `memo` {quantity id: {"rows", "value", ...}} keeps a value and what was made of it while its readings are the same.
+    """
     grouped = {}
     for reading in readings:
         if reading.get("struck") or reading.get("lesion"):
@@ -22,12 +25,16 @@ def of_readings(readings: list, states: list, catalogue: Catalogue) -> dict:
         grouped.setdefault(reading["quantity"], []).append(reading)
     found = {}
     for name in grouped:
+        rows = grouped[name]
+        if memo is not None and name in memo and memo[name]["rows"] == rows:
+            found[name] = memo[name]["value"]
+            continue
         quantity = catalogue.quantity(name)
-        used = _same_plane(grouped[name], quantity)
+        used = _same_plane(rows, quantity)
         found[name] = _value(quantity, used, states)
-        found[name]["set_aside"] = [
-            {"value": row["value"], "plane": row["plane"]} for row in grouped[name] if row not in used
-        ]
+        found[name]["set_aside"] = [{"value": row["value"], "plane": row["plane"]} for row in rows if row not in used]
+        if memo is not None:
+            memo[name] = {"rows": rows, "value": found[name]}
     return found
 
 

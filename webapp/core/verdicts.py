@@ -9,8 +9,11 @@ from .tables import Tables
 class Judge:
     """What all verdicts of one exam share: animal, tables, and the lists that fill up."""
 
-    def __init__(self, exam: dict, animal: dict, tables: Tables, learned: dict | None = None) -> None:
+    def __init__(
+        self, exam: dict, animal: dict, tables: Tables, learned: dict | None = None, memo: dict | None = None
+    ) -> None:
         self.exam = exam
+        self.memo = {} if memo is None else memo
         self.learned = learned or {}
         self.animal = animal
         self.tables = tables
@@ -21,6 +24,11 @@ class Judge:
         self.judged = []
         self.silent = []
         self.assumed = []
+
+    def cell(self, value: dict) -> dict | None:
+        """What is kept of a value whose readings have not changed (values.of_readings), or None for a derived one."""
+        cell = self.memo.get(value["id"])
+        return cell if cell and cell["value"] is value else None
 
     def learned_of(self, quantity: str) -> dict | None:
         """The learned spread {"sd", "df"} of a quantity, both sides taken together, or None."""
@@ -125,7 +133,20 @@ class Judge:
 
 
 def judge_value(judge: Judge, value: dict) -> None:
-    """Both sides and the alerts of one value; where no row judges it, the reason."""
+    """Both sides and the alerts of one value; where no row judges it, the reason. Said again while nothing changed."""
+    cell = judge.cell(value)
+    lists = (judge.flags, judge.judged, judge.silent, judge.assumed)
+    if cell is None or "said" not in cell:
+        lengths = [len(lines) for lines in lists]
+        _judge_value(judge, value)
+        if cell is not None:
+            cell["said"] = [lines[length:] for lines, length in zip(lists, lengths)]
+        return
+    for lines, said in zip(lists, cell["said"]):
+        lines += [line for line in said if line not in lines]
+
+
+def _judge_value(judge: Judge, value: dict) -> None:
     about, rows = value["id"], judge.rows(value["id"])
     alerts(judge, value, rows, about)
     if value["view"] == "partly":
