@@ -102,8 +102,8 @@ def _shares(exam: dict, tables: Tables) -> dict:
         if structure in tables.unit_of:
             shares[tables.unit_of[structure]]["fields"].append([field, exam["fields"][field]])
     for row in exam["readings"]:
-        unit = tables.unit_of_quantity[row["quantity"]]
-        shares[unit or _unit_of_lesion(row, tables)]["readings"].append(row)
+        unit = tables.unit_of_quantity[row["quantity"]] or _unit_of_lesion(row, tables)
+        shares[unit]["readings"].append(row)
     for name in ("states", "findings"):
         for row in exam[name]:
             shares[tables.unit_of[row["structure"]]][name].append(row)
