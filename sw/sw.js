@@ -5,9 +5,9 @@
  */
 import { cleanupOutdatedCaches, createHandlerBoundToURL, precacheAndRoute } from 'workbox-precaching';
 import { NavigationRoute, registerRoute } from 'workbox-routing';
-import { getMeta } from '../static/app/db.js';
-import { pushAll } from '../static/app/push.js';
-import { forgetVault, wakeVault } from '../static/app/vault.js';
+import { pushAll, pushSealed } from '../static/app/push.js';
+import { readToken } from '../static/app/token.js';
+import { forgetVault, isReadable, serverWrapped, wakeVault } from '../static/app/vault.js';
 
 const worker = /** @type {any} */ (globalThis);
 
@@ -29,11 +29,13 @@ worker.addEventListener('sync', (/** @type {any} */ event) => {
 /** One flight with the pages by the same lock. Rejects when it failed, so that the browser tries again later. */
 async function sendWaiting() {
   await navigator.locks.request('gelside-send', { ifAvailable: true }, async (held) => {
-    const token = held ? await getMeta('token') : null;
-    // Sealed entries need the key, which a page alone may hold.
-    if (!token || !['none', 'open'].includes(await wakeVault())) return;
+    const token = held ? await readToken() : null;
+    if (!token) return;
+    await wakeVault();
     try {
-      await pushAll(token, () => undefined, async () => undefined);
+      // The key is with a page alone: without it what lies sealed goes as it is.
+      if (isReadable()) await pushAll(token, () => undefined, async () => undefined);
+      else await pushSealed(token, serverWrapped() || '', async () => undefined);
     } finally {
       // A page that locks meanwhile must not leave a key behind here.
       forgetVault();

@@ -2,12 +2,13 @@
  * Acknowledged exams leave the phone after the practice's days. Never an entry that is not sent, never an animal of
  * the coming list, never the exam in hand; what left is counted and written down.
  */
-import { getDraft, getMeta, setMeta, transaction } from './db.js';
+import { getMeta, setMeta, transaction } from './db.js';
 import { localDate, localTime } from './entry.js';
+import { readDraft } from './in-hand.js';
 import { oldGroups } from './leaving.js';
 import { find, forget } from './shelf.js';
 import { state, update } from './state.js';
-import { stateOfVault } from './vault.js';
+import { isReadable } from './vault.js';
 
 export const KEEP_DAYS = 30;
 const LOG_LENGTH = 30;
@@ -17,9 +18,9 @@ const LOG_LENGTH = 30;
 /** Once a day, after a fetch. A locked phone cannot tell how old its entries are, and waits. */
 export async function tidy() {
   const today = localDate();
-  if ((await getMeta('tidied')) === today || !['none', 'open'].includes(stateOfVault())) return;
+  if ((await getMeta('tidied')) === today || !isReadable()) return;
   const days = state.practice?.lock?.keep_days ?? KEEP_DAYS;
-  const position = await getDraft('position');
+  const position = await readDraft('position');
   const inHand = state.session?.id || position?.exam || null;
   const groups = oldGroups(await find(() => true), { today, days, inHand });
   const gone = groups.length ? await remove(groups) : [];

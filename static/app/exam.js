@@ -1,8 +1,9 @@
 /** The exam on the screen: begun, shown, left. */
-import { getDraft, setDraft, storageWords } from './db.js';
+import { storageWords } from './db.js';
 import { localDate, uuid7 } from './entry.js';
 import { viewOf } from './exam-view.js';
 import { go, heldByDigits, keepPosition } from './hand.js';
+import { keepDraft, readDraft } from './in-hand.js';
 import { append, examEntries } from './journal.js';
 import { judgeAll } from './judging.js';
 import { nextOpen } from './order.js';
@@ -63,8 +64,8 @@ export async function show(exam, position) {
 
 /** Digits that were typed when another animal was chosen after an interruption: they come back with their exam, once. @param {string} exam */
 async function leftDigits(exam) {
-  const left = await getDraft(`typed:${exam}`);
-  if (left) await setDraft(`typed:${exam}`, null);
+  const left = await readDraft(`typed:${exam}`);
+  if (left) await keepDraft(`typed:${exam}`, null);
   return left || null;
 }
 

@@ -1,7 +1,8 @@
 /** Where the hand is: the structure, the row and the typed digits of the exam on the screen, remembered at every step. */
 import { carried } from './circumstances.js';
-import { setDraft, storageWords } from './db.js';
+import { storageWords } from './db.js';
 import { localTime } from './entry.js';
+import { keepDraft } from './in-hand.js';
 import { LESION, nextBox, rows } from './order.js';
 import { say, state, update } from './state.js';
 import { catalogue, quantityOf, structureOf } from './tables.js';
@@ -57,26 +58,30 @@ function lesionRows(lesion) {
 
 /** @type {import('./types').Position | null | undefined} */
 let positionToKeep;
-let keeping = false;
+/** @type {Promise<void> | null} */
+let keeping = null;
 
-/** Remember where the hand is; only the newest position matters. @param {boolean} [gone] the exam was left on purpose */
+/** Remember where the hand is; only the newest position matters. Resolves when that is written. @param {boolean} [gone] the exam was left on purpose */
 export async function keepPosition(gone = false) {
   const session = state.session;
   if (!session) return;
   positionToKeep = gone
     ? null
     : { exam: session.id, structure: session.structure, row: session.row, typed: session.typed, how: session.how, at: localTime() };
-  if (keeping) return;
-  keeping = true;
+  if (!keeping) keeping = writePositions();
+  await keeping;
+}
+
+async function writePositions() {
   try {
     while (positionToKeep !== undefined) {
       const next = positionToKeep;
       positionToKeep = undefined;
-      await setDraft('position', next);
+      await keepDraft('position', next);
     }
   } catch (error) {
     update({ trouble: storageWords(error) });
   } finally {
-    keeping = false;
+    keeping = null;
   }
 }

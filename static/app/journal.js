@@ -5,7 +5,7 @@
 import { getMeta, setMeta, transaction } from './db.js';
 import { NOTHING_BEFORE, localTime, newDeviceId, open, seal } from './entry.js';
 import { envelopeOf, find, put } from './shelf.js';
-import { sealEnvelope, stateOfVault } from './vault.js';
+import { isReadable, knows, sealEnvelope, sealingIsDone, stateOfVault, wakeVault } from './vault.js';
 
 /** @typedef {import('./types').Draft} Draft */
 /** @typedef {import('./types').Entry} Entry */
@@ -47,8 +47,9 @@ async function appendNow(drafts, tell) {
       put(made);
       return made;
     }
-    // Another window appended meanwhile: read the place again and seal behind its entry.
+    // Another window appended (or set the PIN) meanwhile: read the place again and seal behind its entry.
     place = null;
+    await wakeVault();
   }
 }
 
@@ -81,13 +82,14 @@ async function sealAll(drafts, state) {
 
 /**
  * @param {{envelope: Envelope, entry: Entry}[]} sealed @param {{device: string, seq: number, prev: string}} state
- * @returns {Promise<boolean>} false when the device's seq had moved on
+ * @returns {Promise<boolean>} false when the device's seq had moved on, or a PIN came or went
  */
 async function write(sealed, state) {
   const rows = await Promise.all(sealed.map(({ envelope, entry }) => rowOf(envelope, entry, true)));
   return transaction(['entries', 'meta'], 'readwrite', async (tx) => {
     const meta = tx.objectStore('meta');
     const now = await meta.get(DEVICE);
+    if (!knows(await meta.get('lock'))) return false;
     if (!now || now.seq !== state.seq || now.prev !== state.prev || now.device !== state.device) return false;
     const entries = tx.objectStore('entries');
     for (const row of rows) await entries.add(row);
@@ -132,17 +134,27 @@ export async function sealAllRows() {
   await transaction(['entries'], 'readwrite', async (tx) => {
     const store = tx.objectStore('entries');
     for (const [place, { id }] of open.entries()) {
-      const { header, body, ...flags } = await store.get(id);
+      const row = await store.get(id);
+      if (!row) continue;
+      const { header, body, ...flags } = row;
       await store.put({ ...flags, sealed: sealed[place] });
     }
   });
+  await sealingIsDone();
 }
 
-/** The old key is gone: rows sealed with it are at the practice and cannot be read here any more. */
+/**
+ * The PIN is forgotten and all is at the practice: in one step the sealed rows are marked as unreadable here, and the
+ * lock, the token and the drafts go. @returns {Promise<boolean>} false when something waits to be sent: nothing was changed
+ */
 export async function closeSealedRows() {
-  await transaction(['entries'], 'readwrite', async (tx) => {
+  return transaction(['entries', 'meta', 'draft'], 'readwrite', async (tx) => {
     const store = tx.objectStore('entries');
+    if (await store.index('pending').count()) return false;
     for (const row of await store.getAll()) if (row.sealed) await store.put({ ...row, closed: 1 });
+    for (const key of ['lock', 'token', 'token_key', 'pull']) await tx.objectStore('meta').delete(key);
+    await tx.objectStore('draft').clear();
+    return true;
   });
 }
 
@@ -172,8 +184,21 @@ export async function storePulled(envelopes) {
       unreadable += 1;
     }
   }
+  let fresh = await storeOpened(opened);
+  if (!fresh) {
+    await wakeVault();
+    fresh = await storeOpened(opened);
+  }
+  if (!fresh) throw new Error('A PIN was set at this moment: the list is fetched again.');
+  put(fresh);
+  return { fresh, unreadable: unreadable + opened.filter(({ damaged }) => damaged).length };
+}
+
+/** @param {{envelope: Envelope, entry: Entry, damaged: boolean}[]} opened @returns {Promise<Entry[] | null>} those that are new here; null when a PIN came or went */
+async function storeOpened(opened) {
   const rows = await Promise.all(opened.map(({ envelope, entry }) => rowOf(envelope, entry, false)));
-  const fresh = await transaction(['entries'], 'readwrite', async (tx) => {
+  return transaction(['entries', 'meta'], 'readwrite', async (tx) => {
+    if (!knows(await tx.objectStore('meta').get('lock'))) return null;
     const store = tx.objectStore('entries');
     const added = [];
     for (const [place, { entry, damaged }] of opened.entries()) {
@@ -184,8 +209,6 @@ export async function storePulled(envelopes) {
     }
     return added;
   });
-  put(fresh);
-  return { fresh, unreadable: unreadable + opened.filter(({ damaged }) => damaged).length };
 }
 
 /** Entries of this phone that wait to be sent, by seq. @param {number} limit @returns {Promise<Row[]>} */
@@ -211,7 +234,7 @@ export async function counts() {
     return { pending: await index.count(range), first: old[0] || rows[0], unsentBefore: old.length };
   });
   const held = receipt && receipt.device === state.device ? Math.min(receipt.held, state.seq) : 0;
-  const readable = first && ['none', 'open'].includes(stateOfVault());
+  const readable = first && isReadable();
   const known = readable ? await find((entry) => entry.id === first.id) : [];
   const oldest = known.length ? known[0].at : null;
   return { own: state.seq + before, pending, held: held + Math.max(0, before - unsentBefore), oldest, receipt: receipt || null };

@@ -1,38 +1,93 @@
 /** When the phone locks and opens: PIN, five minutes hidden, a forgotten PIN. A started exam is never in its way. */
-import { setMeta } from './db.js';
-import { sealAllRows, closeSealedRows } from './journal.js';
+import { examInHand, handElsewhere, keepDraft, readDraft, sealDrafts } from './in-hand.js';
+import { closeSealedRows, sealAllRows } from './journal.js';
 import { clear } from './shelf.js';
 import { state, update } from './state.js';
 import { refreshCounts, sendNow, sendSealed } from './sync.js';
-import { dropLock, holdForExam, makeLock, pinIsSound, serverWrapped, shut, stateOfVault, unlock } from './vault.js';
+import {
+  forgetVault, holdKey, isReadable, keyForWindows, makeLock, openText, pinIsSound, sealText, sealingWasInterrupted, serverWrapped,
+  shut, stateOfVault, takeKey, unlock,
+} from './vault.js';
 
 const HIDDEN_MS = 5 * 60000;
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let timer;
-let hiddenAt = 0;
+/** When the page was hidden, by both clocks: one may be set back, the other may sleep. @type {{wall: number, run: number} | null} */
+let hiddenAt = null;
+/** The PIN was due while an exam was in hand: it is asked for when that is left. */
+let due = false;
+/** An animal that was being entered when the phone locked, sealed. @type {import('./vault.js').Sealed | null} */
+let waitingForm = null;
+/** @type {BroadcastChannel | null} */
+let windows = null;
 
-/** Watch the page: hidden for five minutes without an open exam, the key is dropped. */
+/** Watch the page: hidden for five minutes, the key is dropped. */
 export function watchLock() {
   document.addEventListener('visibilitychange', () => {
     clearTimeout(timer);
     if (document.visibilityState === 'hidden') {
-      hiddenAt = Date.now();
+      hiddenAt = { wall: Date.now(), run: performance.now() };
       timer = setTimeout(lockNow, HIDDEN_MS);
-    } else if (hiddenAt && Date.now() - hiddenAt >= HIDDEN_MS) lockNow();
+    } else if (hiddenFor() >= HIDDEN_MS) lockNow();
   });
+  windows = new BroadcastChannel('gelside-lock');
+  windows.onmessage = (/** @type {MessageEvent} */ event) => heard(event.data);
 }
 
-/** Lock unless an exam is open (or there is no PIN). */
+function hiddenFor() {
+  return hiddenAt ? Math.max(Date.now() - hiddenAt.wall, performance.now() - hiddenAt.run) : 0;
+}
+
+/** Another window set the PIN, locked, or began anew. @param {{key?: CryptoKey, shut?: boolean, gone?: boolean}} said */
+async function heard({ key, shut: locked, gone }) {
+  if (key) await takeKey(key);
+  if (locked) await lockNow();
+  if (gone && !state.session) location.reload();
+}
+
+/** A person locks the phone: every window of it. */
+export async function lockAll() {
+  windows?.postMessage({ shut: true });
+  await lockNow();
+}
+
+/** Lock; while an exam is in hand, as soon as that is left. Without a PIN there is nothing to lock. */
 export async function lockNow() {
-  if (stateOfVault() !== 'open' || state.session) return;
-  await shut();
+  if (stateOfVault() !== 'open') return;
+  due = examInHand();
+  if (due) return;
+  const { screen, form, session } = state;
+  waitingForm = screen === 'start' ? await sealText('form', JSON.stringify(form)) : null;
+  const elsewhere = await handElsewhere();
+  if (session && !elsewhere) await keepDraft('position', null);
+  await shut(elsewhere);
   clear();
-  update({ screen: 'locked', list: null, resume: null, form: { pin: '', words: '' } });
+  update({ screen: 'locked', session: null, list: null, resume: null, form: { pin: '', words: '' } });
 }
 
-/** The exam on the screen decides whether the key may wait in storage. @param {boolean} open */
-export function examIsOpen(open) {
-  return holdForExam(open);
+/** The screen changed: with an exam in hand the key may wait in storage, else not; a PIN that was due is asked for now. */
+export async function handChanged() {
+  if (stateOfVault() !== 'open') return;
+  if (examInHand()) await holdKey(true);
+  else if (due) await lockNow();
+  else if (!(await handElsewhere())) await holdKey(false);
+}
+
+/**
+ * The app started on the waiting key, without a PIN: that is for the exam in hand alone.
+ * @param {(position: any) => Promise<any>} resumable @returns {Promise<boolean>} false: the phone is locked now
+ */
+export async function openForTheHand(resumable) {
+  const position = await readDraft('position');
+  if (!(await resumable(position))) {
+    await keepDraft('position', null);
+    await shut();
+    clear();
+    return false;
+  }
+  due = Date.now() - new Date(position.at).getTime() >= HIDDEN_MS;
+  await finishSealing();
+  return true;
 }
 
 /** @param {string} pin @param {() => Promise<void>} onOpen */
@@ -42,20 +97,38 @@ export async function tryPin(pin, onOpen) {
     return;
   }
   update({ form: { ...state.form, busy: true } });
-  const outcome = await unlock(pin);
-  if (outcome === 'open') {
-    await onOpen();
-    sendNow();
+  const outcome = await unlock(pin, state.practice?.server_key);
+  if (outcome !== 'open') {
+    update({ form: { pin: '', words: outcome === 'wrong' ? 'That is not the PIN.' : '', busy: false } });
     return;
   }
-  update({ form: { pin: '', words: outcome === 'wrong' ? 'That is not the PIN.' : '', busy: false } });
+  due = false;
+  await finishSealing();
+  await onOpen();
+  await backToForm();
+  sendNow();
+}
+
+/** The animal that was being entered is there again, as it was typed. */
+async function backToForm() {
+  const sealed = waitingForm;
+  waitingForm = null;
+  if (sealed && state.screen === 'list') update({ screen: 'start', form: JSON.parse(await openText('form', sealed)) });
 }
 
 /** Set the first PIN: seals all that lies open. @param {string} pin */
 export async function setPin(pin) {
   const key = state.practice?.server_key;
   if (!key) throw new Error('The practice\'s key is not on this phone yet: connect first.');
-  await makeLock(pin, key);
+  if (!(await makeLock(pin, key))) throw new Error('Another window set a PIN just now: that one holds. Start this window again.');
+  windows?.postMessage({ key: keyForWindows() });
+  await finishSealing();
+}
+
+/** Seal what lies open, also where that was interrupted. */
+async function finishSealing() {
+  if (!sealingWasInterrupted() || !isReadable()) return;
+  await sealDrafts();
   await sealAllRows();
 }
 
@@ -68,11 +141,12 @@ export async function startAnew() {
   if (!wrapped) throw new Error('This phone has no key of the practice.');
   await sendSealed(wrapped);
   await refreshCounts();
-  if (state.sync.pending) throw new Error(`${state.sync.pending} entries are not acknowledged: nothing was changed.`);
-  await closeSealedRows();
-  await setMeta('token', null);
-  await setMeta('pull', null);
-  await dropLock();
+  if (state.sync.pending || !(await closeSealedRows())) {
+    throw new Error(`${state.sync.pending} entries are not acknowledged: nothing was changed.`);
+  }
+  forgetVault();
+  waitingForm = null;
   clear();
+  windows?.postMessage({ gone: true });
   await refreshCounts();
 }

@@ -1,17 +1,18 @@
 /** The page: starts storage, tables, engine, sync and service worker, and draws the screen of the moment. */
 import { html, nothing, render } from 'lit-html';
 import { erase, keepReading, press } from './acts.js';
-import { getDraft, onStorageTrouble } from './db.js';
+import { onStorageTrouble } from './db.js';
 import { startEngine, useOverlay } from './engine.js';
-import { examIsOpen, watchLock } from './lock.js';
+import { examInHand, readDraft } from './in-hand.js';
 import { judgeAll, readAgain } from './judging.js';
+import { handChanged, openForTheHand, watchLock } from './lock.js';
 import { loadSettings, takeSecret, takeToken } from './settings.js';
 import { onChange, state, update } from './state.js';
 import { refreshCounts, startSync } from './sync.js';
 import { loadTables, useSpelling } from './tables.js';
 import { registerWorker } from './update.js';
 import { prepareReport } from './report.js';
-import { stateOfVault, wakeVault } from './vault.js';
+import { isReadable, wakeVault } from './vault.js';
 import { allView } from './view-all.js';
 import { keepAwake } from './wake.js';
 import { animalView } from './view-animal.js';
@@ -39,14 +40,14 @@ let drawn = '';
 function draw() {
   const needsExam = ['exam', 'all', 'open', 'animal'].includes(state.screen);
   if (needsExam && !state.session) state.screen = 'list';
-  if (revokedNow()) state.screen = 'revoked';
+  if (revokedNow()) Object.assign(state, { screen: 'revoked', session: null });
   else if (state.screen === 'revoked') Object.assign(state, firstScreen());
   render(SCREENS[state.screen] ? SCREENS[state.screen]() : nothing, place);
   rulesOfPractice();
   if (drawn !== state.screen) {
     globalThis.scrollTo(0, 0);
     keepAwake(needsExam && Boolean(state.session));
-    examIsOpen(Boolean(state.session));
+    handChanged();
   }
   drawn = state.screen;
   tell();
@@ -56,13 +57,12 @@ function draw() {
 
 /** The list, or the PIN where the phone is locked. */
 function firstScreen() {
-  const locked = ['locked', 'blocked'].includes(stateOfVault());
-  return locked ? { screen: 'locked', form: { pin: '', words: '' } } : { screen: 'list', list: null };
+  return !isReadable() ? { screen: 'locked', form: { pin: '', words: '' } } : { screen: 'list', list: null };
 }
 
-/** A revoked phone shows nothing but that, and an exam that is open or waits to be resumed. */
+/** A revoked phone shows nothing but that, and an exam that is going on or waits to be resumed. */
 function revokedNow() {
-  return state.sync.revoked && !state.session && !['starting', 'stopped', 'resume', 'pair'].includes(state.screen);
+  return state.sync.revoked && !examInHand() && !['starting', 'stopped', 'pair'].includes(state.screen);
 }
 
 /** The practice's own limits come into force between exams, never within one. */
@@ -138,7 +138,7 @@ function onPaste(event) {
 /** The first screen of an open phone: back to where the hand was, a pairing, or the list. */
 async function enter() {
   const secret = takeSecret();
-  const resume = state.stopped ? null : await resumable(await getDraft('position'));
+  const resume = state.stopped ? null : await resumable(await readDraft('position'));
   const screen = resume ? 'resume' : secret ? 'pair' : 'list';
   update({ resume, screen, form: secret ? { secret, name: '' } : null });
 }
@@ -154,7 +154,7 @@ async function start() {
   });
   update({ stopped: obstacle() });
   try {
-    await takeToken();
+    if (!state.stopped) await takeToken();
     await Promise.all([loadSettings(), loadTables()]);
   } catch (error) {
     update({ screen: 'stopped', stopped: error instanceof Error ? error.message : String(error) });
@@ -162,11 +162,11 @@ async function start() {
   }
   useSpelling(state.practice?.spelling);
   // Counting opens entries where it may: the lock is known first.
-  const vault = await wakeVault();
+  const readable = (await wakeVault()) === 'open' ? await openForTheHand(resumable) : isReadable();
   await refreshCounts();
   onUnlocked(enter);
-  if (['locked', 'blocked'].includes(vault)) update({ screen: 'locked', form: { pin: '', words: '' } });
-  else await enter();
+  if (readable) await enter();
+  else update({ screen: 'locked', form: { pin: '', words: '' } });
   startEngine((engine) => {
     const { ready, failed } = engine;
     update({ engine: ready ? 'ready' : 'failed', engineWords: failed || '', versions: engine.versions || null });

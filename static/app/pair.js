@@ -1,8 +1,8 @@
 /** Connecting this phone: a secret from the QR code or a typed code, a number to compare, the token once. */
-import { setMeta } from './db.js';
 import { comparisonNumber, normalisedCode } from './codes.js';
 import { deviceState } from './journal.js';
 import { state, update } from './state.js';
+import { keepToken } from './token.js';
 import { PROTOCOL, WireProblem, request } from './wire.js';
 
 const POLL_MS = 2000;
@@ -60,8 +60,6 @@ async function connected(answer) {
     people: [], ...(before && before.store_id === answer.store_id ? before : {}),
     practice: answer.practice, phone: answer.phone, store_id: answer.store_id, lock: answer.lock, server_key: answer.server_key,
   };
-  await setMeta('practice', practice);
-  await setMeta('token', answer.token);
-  await setMeta('pull', null);
+  await keepToken(answer.token, { practice, pull: null, revoked: null });
   update({ practice });
 }

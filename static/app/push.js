@@ -61,9 +61,14 @@ export async function askReceipt(token) {
  */
 export async function pushSealed(token, wrapped_key, onReceipt) {
   for (;;) {
-    const rows = (await pendingRows(100)).filter((row) => row.sealed);
+    const rows = await pendingRows(100);
     if (!rows.length) return;
-    const own = sameDevice(rows);
+    const own = sameDevice(rows).filter((row) => row.sealed);
+    if (!own.length) {
+      // The PIN was set and sealing was interrupted: these still lie open.
+      await onReceipt(await pushRows(token, sameDevice(rows)));
+      continue;
+    }
     const sealed = own.map((row) => ({
       id: row.id, iv: base64(row.sealed?.iv || new Uint8Array()), data: base64(row.sealed?.data || new Uint8Array()),
     }));

@@ -2,6 +2,7 @@
 import { deviceState, getMeta, setMeta } from './journal.js';
 import { transaction } from './db.js';
 import { localTime } from './entry.js';
+import { examInHand } from './in-hand.js';
 import { covered } from './leaving.js';
 import { clear } from './shelf.js';
 import { state, update } from './state.js';
@@ -14,21 +15,24 @@ export async function setRevoked(revoked) {
 
 /** Nothing more is read on a revoked phone; what waits goes sealed, as it lies. An exam in hand is not interrupted. */
 export async function lockRevoked() {
-  if (state.session || stateOfVault() !== 'open') return;
+  if (examInHand() || stateOfVault() !== 'open') return;
   await shut();
   clear();
+  update({ session: null, list: null, resume: null });
 }
 
 /** Clear the phone if that loses nothing and no exam is in hand. @returns {Promise<boolean>} */
 export async function clearWhenCovered() {
   const { device, seq } = await deviceState();
   const { pending, receipt, own } = state.sync;
-  if (state.session || !covered({ pending, device, seq, receipt })) return false;
+  if (examInHand() || !covered({ pending, device, seq, receipt })) return false;
   const practice = state.practice?.practice || 'the practice';
   const cleared = await transaction(['entries', 'meta', 'draft'], 'readwrite', async (tx) => {
     // Asked once more inside: another window may have written meanwhile.
     const now = await tx.objectStore('meta').get('device');
     const waiting = await tx.objectStore('entries').index('pending').count();
+    // Paired anew meanwhile: then it is no longer revoked.
+    if (!(await tx.objectStore('meta').get('revoked'))) return false;
     if (waiting || (now && (now.device !== device || now.seq !== seq))) return false;
     for (const name of ['entries', 'meta', 'draft']) await tx.objectStore(name).clear();
     await tx.objectStore('meta').put({ at: localTime(), entries: own, practice }, 'cleared');
@@ -37,6 +41,7 @@ export async function clearWhenCovered() {
   if (!cleared) return false;
   clear();
   forgetVault();
+  new BroadcastChannel('gelside-lock').postMessage({ gone: true });
   location.reload();
   return true;
 }

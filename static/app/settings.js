@@ -1,6 +1,7 @@
 /** Settings of this phone, kept in its storage: who scans, the machine's unit, the theme. */
 import { getMeta, setMeta, storageWords } from './db.js';
 import { state, update } from './state.js';
+import { keepToken } from './token.js';
 
 export async function loadSettings() {
   const known = await getMeta('settings');
@@ -39,8 +40,7 @@ export function takeSecret() {
 export async function takeToken() {
   const found = location.hash.match(/^#phone=([A-Za-z0-9_.~-]{8,200})$/);
   if (!found) return false;
-  await setMeta('token', found[1]);
-  await setMeta('pull', null);
+  await keepToken(found[1], { pull: null, revoked: null });
   history.replaceState(null, '', location.pathname + location.search);
   return true;
 }

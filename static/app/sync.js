@@ -8,12 +8,14 @@ import { makeLoop } from './loop.js';
 import { MOST, askReceipt, pushAll, pushSealed, storeIs } from './push.js';
 import { clearWhenCovered, lockRevoked, setRevoked } from './revoked.js';
 import { state, update } from './state.js';
+import { readToken } from './token.js';
 import { askBackground } from './update.js';
-import { serverWrapped, stateOfVault } from './vault.js';
+import { isReadable, serverWrapped } from './vault.js';
 import { WireProblem, page, request } from './wire.js';
 
 const COUNT_MS = 150;
 const LIST_EVERY_MS = 5 * 60000;
+const LOCKED_WORDS = 'The phone is locked: what waits is sent as it lies sealed, and fetching goes on after the PIN.';
 const CONNECT_WORDS = 'Not connected to a practice yet.';
 const REVOKED_WORDS = 'This phone was revoked at the desk: it sends what it has, and fetches nothing more.';
 
@@ -63,14 +65,12 @@ export function sendNow() {
 
 /** @returns {Promise<Standing>} @throws {WireProblem} */
 async function oneRound() {
-  const token = await getMeta('token');
+  const token = await readToken();
   show({ connected: Boolean(token) });
   if (!token) return { phase: 'idle', reason: CONNECT_WORDS, code: '' };
-  const locked = !['none', 'open'].includes(stateOfVault());
-  if (locked && !state.sync.revoked) {
-    return { phase: 'idle', reason: 'The phone is locked: sending goes on after the PIN.', code: 'locked' };
-  }
-  await send(token, locked);
+  if (!isReadable()) return lockedRound(token);
+  const batches = Math.ceil((await counts()).pending / MOST);
+  await pushAll(token, (batch) => show({ phase: 'sending', batch, batches: Math.max(batches, batch) }), receiptCame);
   if (state.sync.revoked) return revokedRound(token);
   try {
     await fetchAll(token);
@@ -82,16 +82,22 @@ async function oneRound() {
   return { phase: 'idle', reason: '', code: '' };
 }
 
-/** @param {string} token @param {boolean} locked then (revoked) what lies sealed goes as it is */
-async function send(token, locked) {
-  const wrapped = locked ? serverWrapped() : null;
-  if (locked && wrapped) {
-    show({ phase: 'sending', batch: 1, batches: 1 });
-    await pushSealed(token, wrapped, receiptCame);
-    return;
+/**
+ * Locked: what lies sealed goes as it is, and a contact there is in any case: a phone that was lost learns that it is revoked.
+ * @param {string} token @returns {Promise<Standing>}
+ */
+async function lockedRound(token) {
+  const standing = /** @type {Standing} */ ({ phase: 'idle', reason: LOCKED_WORDS, code: 'locked' });
+  try {
+    if (state.sync.pending) show({ phase: 'sending', batch: 1, batches: 1 });
+    await pushSealed(token, serverWrapped() || '', receiptCame);
+    if (!state.sync.revoked) await receiptCame(await askReceipt(token));
+  } catch (error) {
+    // Sealed for another practice than the one that answers: this waits for the PIN.
+    if (!(error instanceof WireProblem) || error.what !== 'not_taken') throw error;
+    if (!state.sync.revoked) return standing;
   }
-  const batches = Math.ceil((await counts()).pending / MOST);
-  await pushAll(token, (batch) => show({ phase: 'sending', batch, batches: Math.max(batches, batch) }), receiptCame);
+  return state.sync.revoked ? revokedRound(token) : standing;
 }
 
 /** A revoked phone asks for a fresh receipt, and leaves only when that covers all it has. @param {string} token @returns {Promise<Standing>} */
@@ -164,7 +170,9 @@ async function fetchPractice(token) {
 
 /** The PIN is forgotten: what lies sealed goes to the practice as it is. @param {string} wrapped */
 export async function sendSealed(wrapped) {
-  await pushSealed(await getMeta('token'), wrapped, receiptCame);
+  const token = await readToken();
+  if (!token) throw new Error(CONNECT_WORDS);
+  await pushSealed(token, wrapped, receiptCame);
 }
 
 /** Own entries, those not sent, and the receipt. */

@@ -1,44 +1,87 @@
 /**
  * Sealing at rest. A random data key seals every entry; the PIN wraps that key, and so does the practice's
  * public key, so that a forgotten PIN loses nothing. The PIN and the key itself are never stored.
- * While an exam is open the (non-extractable) key may wait in storage: a killed browser must not put a PIN
+ * While an exam is in hand the (non-extractable) key may wait in storage: a killed browser must not put a PIN
  * between the probe and the exam.
+ *
+ * Other windows share the storage, not this memory: what is counted or changed is read there first, in one transaction.
  */
-import { getDraft, getMeta, setDraft, setMeta } from './db.js';
+import { getDraft, getMeta, setDraft, transaction } from './db.js';
+import { newDeviceId } from './entry.js';
 
 export const ITERATIONS = 600000;
 export const MOST_WRONG = 10;
 
-/** @typedef {{salt: Uint8Array<ArrayBuffer>, iterations: number, iv: Uint8Array<ArrayBuffer>, wrapped: ArrayBuffer, server_wrapped: string, wrong: number}} Lock */
+/**
+ * @typedef {object} Lock
+ * @property {Uint8Array<ArrayBuffer>} salt
+ * @property {number} iterations
+ * @property {Uint8Array<ArrayBuffer>} iv
+ * @property {ArrayBuffer} wrapped the data key, by the PIN
+ * @property {string} name of this data key; the PIN and the practice's key may change around it
+ * @property {string} server_wrapped the data key, by the practice's public key
+ * @property {string} [kid] which key of the practice
+ * @property {number} wrong tries since the last right one
+ * @property {1} [unsealed] rows may still lie open: the PIN was set and sealing was interrupted
+ */
 /** @typedef {{iv: Uint8Array<ArrayBuffer>, data: ArrayBuffer}} Sealed */
+/** @typedef {'none' | 'open' | 'locked' | 'blocked'} Standing */
 
 /** @type {CryptoKey | null} */
 let dataKey = null;
 /** @type {Lock | null} */
 let lock = null;
 
-/** Read the lock; with an open exam the waiting key opens it. @returns {Promise<'none' | 'open' | 'locked' | 'blocked'>} */
+/** Asked for what is sealed while the key is not here. */
+export class PhoneLocked extends Error {
+  constructor() {
+    super('The phone is locked: the PIN comes first.');
+  }
+}
+
+/** Read the lock as it lies in storage; with an exam in hand the waiting key opens it. @returns {Promise<Standing>} */
 export async function wakeVault() {
+  const before = lock;
   lock = (await getMeta('lock')) || null;
-  if (!lock) return 'none';
-  if (!dataKey) dataKey = (await getDraft('held_key')) || null;
+  if (!lock || (before && before.name !== lock.name)) dataKey = null;
+  if (lock && !dataKey) dataKey = (await getDraft('held_key')) || null;
   return stateOfVault();
 }
 
-/** @returns {'none' | 'open' | 'locked' | 'blocked'} */
+/** @returns {Standing} */
 export function stateOfVault() {
   if (!lock) return 'none';
   if (dataKey) return 'open';
   return lock.wrong >= MOST_WRONG ? 'blocked' : 'locked';
 }
 
+/** Whether this window knows the lock that lies in storage (or that there is none). @param {Lock | undefined} there */
+export function knows(there) {
+  return there ? there.name === lock?.name : !lock;
+}
+
+/** Whether entries can be read (and written) here at this moment. */
+export function isReadable() {
+  return !lock || dataKey !== null;
+}
+
 export function triesLeft() {
-  return lock ? MOST_WRONG - lock.wrong : MOST_WRONG;
+  return lock ? Math.max(0, MOST_WRONG - lock.wrong) : MOST_WRONG;
 }
 
 /** The data key as the practice can open it, for a sealed journal. */
 export function serverWrapped() {
   return lock ? lock.server_wrapped : null;
+}
+
+/** Whether rows may lie open although there is a PIN. */
+export function sealingWasInterrupted() {
+  return Boolean(lock?.unsealed);
+}
+
+/** Every row is sealed now. */
+export async function sealingIsDone() {
+  await changeLock((now) => ({ ...now, unsealed: undefined }));
 }
 
 /** @param {string} pin @returns {boolean} */
@@ -48,25 +91,39 @@ export function pinIsSound(pin) {
 
 /**
  * Make a lock with a new data key. The caller seals what lies open.
- * @param {string} pin @param {JsonWebKey} serverKey
+ * @param {string} pin @param {JsonWebKey & {kid?: string}} serverKey
+ * @returns {Promise<boolean>} false: another window was first, and its PIN holds
  */
 export async function makeLock(pin, serverKey) {
   const raw = crypto.getRandomValues(new Uint8Array(32));
-  const server_wrapped = await wrapForServer(raw, serverKey);
-  lock = { ...(await wrapByPin(pin, raw)), server_wrapped, wrong: 0 };
-  await setMeta('lock', lock);
-  dataKey = await importDataKey(raw);
+  /** @type {Lock} */
+  const made = { name: newDeviceId(), ...(await wrapByPin(pin, raw)), ...(await wrapForServer(raw, serverKey)), wrong: 0, unsealed: 1 };
+  const key = await importDataKey(raw);
   raw.fill(0);
+  const first = await transaction(['meta'], 'readwrite', async (tx) => {
+    const meta = tx.objectStore('meta');
+    if (await meta.get('lock')) return false;
+    await meta.put(made, 'lock');
+    return true;
+  });
+  if (!first) return false;
+  lock = made;
+  dataKey = key;
+  return true;
 }
 
 /**
- * @param {string} pin
+ * @param {string} pin @param {(JsonWebKey & {kid?: string}) | null} [serverKey] of the practice this phone belongs to now
  * @returns {Promise<'open' | 'wrong' | 'blocked'>} every wrong try is counted in storage before the answer is known
  */
-export async function unlock(pin) {
+export async function unlock(pin, serverKey = null) {
   const raw = await rawKey(pin);
-  if (!raw) return lock && lock.wrong < MOST_WRONG ? 'wrong' : 'blocked';
+  if (!raw) return refusal();
   dataKey = await importDataKey(raw);
+  if (serverKey?.kid && serverKey.kid !== lock?.kid) {
+    const anew = await wrapForServer(raw, serverKey);
+    await changeLock((now) => ({ ...now, ...anew }));
+  }
   raw.fill(0);
   return 'open';
 }
@@ -77,24 +134,33 @@ export async function unlock(pin) {
  */
 export async function changePin(before, pin) {
   const raw = await rawKey(before);
-  if (!raw || !lock) return lock && lock.wrong < MOST_WRONG ? 'wrong' : 'blocked';
-  const next = { ...lock, ...(await wrapByPin(pin, raw)), wrong: 0 };
+  if (!raw) return refusal();
+  const other = await wrapByPin(pin, raw);
   raw.fill(0);
-  await setMeta('lock', next);
-  lock = next;
+  await changeLock((now) => ({ ...now, ...other, wrong: 0 }));
   return 'changed';
+}
+
+/** @returns {'wrong' | 'blocked'} */
+function refusal() {
+  return lock && lock.wrong < MOST_WRONG ? 'wrong' : 'blocked';
 }
 
 /** The data key's bytes behind the PIN, or null for a wrong one (counted). @param {string} pin */
 async function rawKey(pin) {
-  const held = lock;
-  if (!held || held.wrong >= MOST_WRONG) return null;
-  await count(held, held.wrong + 1);
+  const before = (await getMeta('lock')) || null;
+  const tried = await changeLock((now) => (now.wrong >= MOST_WRONG ? null : { ...now, wrong: now.wrong + 1 }), before);
+  if (!tried) return null;
+  const raw = await unwrapped(pin, tried);
+  if (raw) await changeLock((now) => ({ ...now, wrong: 0 }), tried);
+  return raw;
+}
+
+/** @param {string} pin @param {Lock} held */
+async function unwrapped(pin, held) {
   try {
     const key = await pinKey(pin, held.salt, held.iterations);
-    const raw = new Uint8Array(await crypto.subtle.decrypt({ name: 'AES-GCM', iv: held.iv }, key, held.wrapped));
-    await count(held, 0);
-    return raw;
+    return new Uint8Array(await crypto.subtle.decrypt({ name: 'AES-GCM', iv: held.iv }, key, held.wrapped));
   } catch (error) {
     // AES-GCM refuses a wrong key with OperationError; anything else is no matter of the PIN.
     if (!(error instanceof DOMException) || error.name !== 'OperationError') throw error;
@@ -102,52 +168,73 @@ async function rawKey(pin) {
   }
 }
 
-/** @param {Lock} held @param {number} wrong */
-async function count(held, wrong) {
-  held.wrong = wrong;
-  await setMeta('lock', held);
+/**
+ * Change the lock where it lies, if it still holds the same data key. @param {(now: Lock) => Lock | null} change null: leave it
+ * @param {Lock | null} [known] @returns {Promise<Lock | null>} what lies there now, null when nothing was changed
+ */
+async function changeLock(change, known = lock) {
+  const { now, changed } = await transaction(['meta'], 'readwrite', async (tx) => {
+    const meta = tx.objectStore('meta');
+    const there = await meta.get('lock');
+    const next = there && known && there.name === known.name ? change(there) : null;
+    if (next) await meta.put(next, 'lock');
+    return { now: next || there || null, changed: next };
+  });
+  lock = now;
+  return changed;
 }
 
-/** Forget the key until the PIN comes again. */
-export async function shut() {
+/** Forget the key until the PIN comes again. @param {boolean} inHand an exam of another window may still need it */
+export async function shut(inHand = false) {
   if (!lock) return;
   dataKey = null;
-  await setDraft('held_key', null);
+  if (!inHand) await setDraft('held_key', null);
 }
 
-/** An exam was opened (the key may wait) or closed (it may not). @param {boolean} open */
-export async function holdForExam(open) {
-  if (!lock || !dataKey) return;
-  await setDraft('held_key', open ? dataKey : null);
+/** An exam is in hand (the key may wait in storage) or not (it may not). @param {boolean} inHand */
+export async function holdKey(inHand) {
+  if (lock && dataKey) await setDraft('held_key', inHand ? dataKey : null);
 }
 
-/** In memory only: the storage was cleared. */
+/** In memory only: the storage was cleared, or the lock in it is gone. */
 export function forgetVault() {
   lock = null;
   dataKey = null;
 }
 
-/** Begin again after the sealed entries went to the practice: the old key is gone for good. */
-export async function dropLock() {
-  forgetVault();
-  await setDraft('held_key', null);
-  await setMeta('lock', null);
+/** The key for another window of this app; it cannot be read out there either. */
+export function keyForWindows() {
+  return dataKey;
 }
 
-/** @param {string} id @param {import('./types').Envelope} envelope @returns {Promise<Sealed>} */
+/** Take the key that the window gave which set the PIN. @param {CryptoKey} key */
+export async function takeKey(key) {
+  if ((await wakeVault()) === 'locked') dataKey = key;
+}
+
+/** @param {string} id @param {import('./types').Envelope} envelope @returns {Promise<Sealed>} @throws {PhoneLocked} */
 export async function sealEnvelope(id, { header, body }) {
-  if (!dataKey) throw new Error('the phone is locked');
+  return sealText(id, JSON.stringify({ header, body }));
+}
+
+/** @param {string} id @param {Sealed} sealed @returns {Promise<import('./types').Envelope>} @throws {PhoneLocked} */
+export async function openEnvelope(id, sealed) {
+  return JSON.parse(await openText(id, sealed));
+}
+
+/** @param {string} name bound to the text: one sealed for another name is not opened @param {string} text @returns {Promise<Sealed>} */
+export async function sealText(name, text) {
+  if (!dataKey) throw new PhoneLocked();
   const iv = crypto.getRandomValues(new Uint8Array(12));
-  const plain = new TextEncoder().encode(JSON.stringify({ header, body }));
-  const data = await crypto.subtle.encrypt({ name: 'AES-GCM', iv, additionalData: bytesOf(id) }, dataKey, plain);
+  const data = await crypto.subtle.encrypt({ name: 'AES-GCM', iv, additionalData: bytesOf(name) }, dataKey, bytesOf(text));
   return { iv, data };
 }
 
-/** @param {string} id @param {Sealed} sealed @returns {Promise<import('./types').Envelope>} */
-export async function openEnvelope(id, { iv, data }) {
-  if (!dataKey) throw new Error('the phone is locked');
-  const plain = await crypto.subtle.decrypt({ name: 'AES-GCM', iv, additionalData: bytesOf(id) }, dataKey, data);
-  return JSON.parse(new TextDecoder().decode(plain));
+/** @param {string} name @param {Sealed} sealed */
+export async function openText(name, { iv, data }) {
+  if (!dataKey) throw new PhoneLocked();
+  const plain = await crypto.subtle.decrypt({ name: 'AES-GCM', iv, additionalData: bytesOf(name) }, dataKey, data);
+  return new TextDecoder().decode(plain);
 }
 
 /** @param {string} text */
@@ -176,10 +263,10 @@ async function wrapByPin(pin, raw) {
   return { salt, iterations: ITERATIONS, iv, wrapped };
 }
 
-/** @param {Uint8Array<ArrayBuffer>} raw @param {JsonWebKey} serverKey RSA-OAEP-256 */
+/** @param {Uint8Array<ArrayBuffer>} raw @param {JsonWebKey & {kid?: string}} serverKey RSA-OAEP-256 */
 async function wrapForServer(raw, serverKey) {
   const key = await crypto.subtle.importKey('jwk', serverKey, { name: 'RSA-OAEP', hash: 'SHA-256' }, false, ['encrypt']);
-  return base64(await crypto.subtle.encrypt({ name: 'RSA-OAEP' }, key, raw));
+  return { server_wrapped: base64(await crypto.subtle.encrypt({ name: 'RSA-OAEP' }, key, raw)), kid: serverKey.kid };
 }
 
 /** @param {ArrayBuffer | Uint8Array} bytes */

@@ -1,9 +1,9 @@
 /** After an interruption: the same exam, structure and box, once the animal is confirmed. */
 import { html } from 'lit-html';
 import { ago } from './chip-words.js';
-import { setDraft } from './db.js';
 import { show } from './exam.js';
 import { viewOf } from './exam-view.js';
+import { keepDraft } from './in-hand.js';
 import { examEntries } from './journal.js';
 import { readingsOf } from './order.js';
 import { state, update } from './state.js';
@@ -28,8 +28,8 @@ function whereWords({ position, view }) {
 /** Another animal: half-typed digits wait for their own exam. */
 async function other() {
   const { position } = state.resume;
-  if (position.typed) await setDraft(`typed:${position.exam}`, position);
-  await setDraft('position', null);
+  if (position.typed) await keepDraft(`typed:${position.exam}`, position);
+  await keepDraft('position', null);
   update({ screen: 'list', resume: null });
 }
 

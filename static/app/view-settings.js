@@ -7,7 +7,7 @@ import { saveSettings } from './settings.js';
 import { state, update } from './state.js';
 import { sendNow } from './sync.js';
 import { rulesHash, say } from './tables.js';
-import { lockNow } from './lock.js';
+import { lockAll } from './lock.js';
 import { stateOfVault } from './vault.js';
 import { openRegister } from './view-register.js';
 import { measureTwice } from './view-twice.js';
@@ -68,7 +68,7 @@ function connection() {
       ${chipButton('give me a copy', copyFile)}
       ${practice?.server_key && stateOfVault() === 'none' ? chipButton('set a PIN', () => update({ screen: 'pin', form: { pin: '' } })) : nothing}
       ${stateOfVault() === 'open' ? chipButton('change the PIN', () => update({ screen: 'pin', form: { change: true, pin: '' } })) : nothing}
-      ${stateOfVault() === 'open' && !state.session ? chipButton('lock now', lockNow) : nothing}</div>
+      ${stateOfVault() === 'open' && !state.session ? chipButton('lock now', lockAll) : nothing}</div>
     <button class="answer wide" data-act="send-now" ?disabled=${!sync.connected} @click=${sendNow}>send and fetch now</button>`;
 }
 
