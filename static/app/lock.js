@@ -6,7 +6,7 @@ import { state, update } from './state.js';
 import { refreshCounts, sendNow, sendSealed } from './sync.js';
 import {
   forgetVault, holdKey, isReadable, keyForWindows, makeLock, openText, pinIsSound, sealText, sealingWasInterrupted, serverWrapped,
-  shut, stateOfVault, takeKey, unlock,
+  shut, stateOfVault, takeKey, unlock, wakeVault,
 } from './vault.js';
 
 const HIDDEN_MS = 5 * 60000;
@@ -74,10 +74,11 @@ export async function handChanged() {
 }
 
 /**
- * The app started on the waiting key, without a PIN: that is for the exam in hand alone.
- * @param {(position: any) => Promise<any>} resumable @returns {Promise<boolean>} false: the phone is locked now
+ * The app starts: read the lock. Where the waiting key opens it without a PIN, that is for the exam in hand alone.
+ * @param {(position: any) => Promise<any>} resumable @returns {Promise<boolean>} false: the PIN comes first
  */
-export async function openForTheHand(resumable) {
+export async function wake(resumable) {
+  if ((await wakeVault()) !== 'open') return isReadable();
   const position = await readDraft('position');
   if (!(await resumable(position))) {
     await keepDraft('position', null);
@@ -97,7 +98,8 @@ export async function tryPin(pin, onOpen) {
     return;
   }
   update({ form: { ...state.form, busy: true } });
-  const outcome = await unlock(pin, state.practice?.server_key);
+  const outcome = await tryNow(pin);
+  if (!outcome) return;
   if (outcome !== 'open') {
     update({ form: { pin: '', words: outcome === 'wrong' ? 'That is not the PIN.' : '', busy: false } });
     return;
@@ -107,6 +109,16 @@ export async function tryPin(pin, onOpen) {
   await onOpen();
   await backToForm();
   sendNow();
+}
+
+/** @param {string} pin @returns {Promise<'open' | 'wrong' | 'blocked' | null>} null: the storage did not answer, which is no matter of the PIN */
+async function tryNow(pin) {
+  try {
+    return await unlock(pin, state.practice?.server_key);
+  } catch (error) {
+    update({ form: { ...state.form, words: error instanceof Error ? error.message : String(error), busy: false } });
+    return null;
+  }
 }
 
 /** The animal that was being entered is there again, as it was typed. */
@@ -123,6 +135,7 @@ export async function setPin(pin) {
   if (!(await makeLock(pin, key))) throw new Error('Another window set a PIN just now: that one holds. Start this window again.');
   windows?.postMessage({ key: keyForWindows() });
   await finishSealing();
+  await handChanged();
 }
 
 /** Seal what lies open, also where that was interrupted. */

@@ -5,20 +5,20 @@ import { onStorageTrouble } from './db.js';
 import { startEngine, useOverlay } from './engine.js';
 import { examInHand, readDraft } from './in-hand.js';
 import { judgeAll, readAgain } from './judging.js';
-import { handChanged, openForTheHand, watchLock } from './lock.js';
+import { handChanged, wake, watchLock } from './lock.js';
 import { loadSettings, takeSecret, takeToken } from './settings.js';
 import { onChange, state, update } from './state.js';
 import { refreshCounts, startSync } from './sync.js';
 import { loadTables, useSpelling } from './tables.js';
 import { registerWorker } from './update.js';
 import { prepareReport } from './report.js';
-import { isReadable, wakeVault } from './vault.js';
+import { isReadable } from './vault.js';
 import { allView } from './view-all.js';
 import { keepAwake } from './wake.js';
 import { animalView } from './view-animal.js';
 import { afterExam, examView } from './view-exam.js';
 import { listView, refreshList } from './view-list.js';
-import { lockedView, onUnlocked, pairView, pinView, pressPin, revokedView } from './view-lock.js';
+import { lockedView, onUnlocked, pairView, pinKey, pinView, pressPin, revokedView } from './view-lock.js';
 import { openView } from './view-open.js';
 import { afterRegister, registerView } from './view-register.js';
 import { resumable, resumeView } from './view-resume.js';
@@ -106,6 +106,7 @@ function onKey(event) {
   if (/^(INPUT|TEXTAREA)$/.test(target.tagName) || event.ctrlKey || event.metaKey || event.altKey) return;
   if (['locked', 'pin'].includes(state.screen)) {
     if (/^[0-9]$/.test(event.key)) pressPin(event.key);
+    else if (!(event.key === 'Enter' && target.tagName === 'BUTTON') && pinKey(event.key)) event.preventDefault();
     return;
   }
   if (state.screen === 'start') {
@@ -162,7 +163,7 @@ async function start() {
   }
   useSpelling(state.practice?.spelling);
   // Counting opens entries where it may: the lock is known first.
-  const readable = (await wakeVault()) === 'open' ? await openForTheHand(resumable) : isReadable();
+  const readable = await wake(resumable);
   await refreshCounts();
   onUnlocked(enter);
   if (readable) await enter();

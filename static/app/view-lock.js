@@ -17,6 +17,11 @@ export function onUnlocked(then) {
   afterUnlock = then;
 }
 
+/** Back to where the person came from: the exam in hand, else the list. @param {any} [more] */
+function leave(more) {
+  update({ screen: state.session ? 'exam' : 'list', form: null, ...more });
+}
+
 /** @param {any} patch */
 function change(patch) {
   update({ form: { ...state.form, ...patch } });
@@ -43,6 +48,19 @@ function words() {
   return state.form?.words ? html`<p class="problem-words" role="alert">${state.form.words}</p>` : nothing;
 }
 
+/** Enter and the erase key of a keyboard beside the phone. @param {string} key @returns {boolean} whether it was one of them */
+export function pinKey(key) {
+  if (key === 'Backspace') change({ pin: (state.form?.pin || '').slice(0, -1), words: '' });
+  else if (key === 'Enter' && !state.form?.busy) enterPin();
+  else return false;
+  return true;
+}
+
+function enterPin() {
+  if (state.screen === 'pin') pinDone();
+  else if (stateOfVault() !== 'blocked') tryPin(state.form?.pin || '', afterUnlock);
+}
+
 export function lockedView() {
   const blocked = stateOfVault() === 'blocked';
   const left = triesLeft();
@@ -50,7 +68,7 @@ export function lockedView() {
     <h1>${blocked ? 'PIN blocked' : 'PIN of this phone'}</h1>
     ${blocked
       ? html`<p class="asked">Ten wrong PINs. Nothing is lost: ${state.sync.pending} entries that are not sent can go to the practice as they are.</p>`
-      : html`<p class="asked">${left < 10 ? `${left} tries left` : 'The notes on this phone are sealed.'}</p>${words()}${pinKeys('open', () => tryPin(state.form?.pin || '', afterUnlock))}`}
+      : html`<p class="asked">${left < 10 ? `${left} tries left` : 'The notes on this phone are sealed.'}</p>${words()}${pinKeys('open', enterPin)}`}
     ${blocked ? words() : nothing}
     <div class="ends"><button class="answer wide quiet" data-act="forgotten" @click=${forgotten}>PIN forgotten: send all to the practice, then pair again</button></div>
   </div>`;
@@ -78,7 +96,7 @@ export function pinView() {
     <h1>${title}</h1>
     <p class="asked">${asksOld ? 'Before another PIN can be set.' : '4 to 8 digits. It seals the notes on this phone; if it is forgotten, the practice can still open them.'}</p>
     ${words()}${pinKeys(asksOld ? 'go on' : 'keep', pinDone)}
-    <div class="ends"><button class="answer wide quiet" data-act="pin-later" @click=${() => update({ screen: 'list', form: null })}>${form.change ? 'keep the old one' : 'later'}</button></div>
+    <div class="ends"><button class="answer wide quiet" data-act="pin-later" @click=${() => leave()}>${form.change ? 'keep the old one' : 'later'}</button></div>
   </div>`;
 }
 
@@ -90,21 +108,33 @@ async function pinDone() {
   else if (form.first !== form.pin) change({ first: null, pin: '', words: 'The two were not the same. Once more, please.' });
   else {
     change({ busy: true });
-    if (form.change) await otherPin(form.old, form.pin);
-    else {
-      await setPin(form.pin);
-      update({ screen: 'list', form: null, list: null });
-      sendNow();
+    try {
+      await (form.change ? otherPin(form.old, form.pin) : firstPin(form.pin));
+    } catch (error) {
+      change({ busy: false, first: null, pin: '', words: error instanceof Error ? error.message : String(error) });
     }
   }
+}
+
+/** @param {string} pin */
+async function firstPin(pin) {
+  await setPin(pin);
+  leave({ list: null });
+  sendNow();
 }
 
 /** @param {string} before @param {string} pin */
 async function otherPin(before, pin) {
   const outcome = await changePin(before, pin);
   if (outcome === 'changed') update({ screen: 'settings', form: { back: 'list', said: 'The PIN was changed.' } });
-  else if (outcome === 'blocked') await lockNow();
+  else if (outcome === 'blocked') await blockedNow();
   else update({ form: { change: true, pin: '', words: `That was not the PIN in use: nothing was changed. ${triesLeft()} tries left.` } });
+}
+
+/** Ten wrong PINs: the phone is locked, or as soon as the exam in hand is left. */
+async function blockedNow() {
+  leave({ list: null });
+  await lockNow();
 }
 
 /** The desk revoked this phone: it only sends, and then clears itself. */
@@ -121,7 +151,8 @@ export function revokedView() {
 /** @param {any} answer of the practice after the desk confirmed */
 async function onConnected(answer) {
   const ask = answer.lock?.pin && stateOfVault() === 'none';
-  update({ screen: ask ? 'pin' : 'list', form: ask ? { pin: '' } : null, list: null });
+  if (ask) update({ screen: 'pin', form: { pin: '' }, list: null });
+  else leave({ list: null });
   sendNow();
 }
 
@@ -135,7 +166,7 @@ export function pairView() {
     return html`<div class="page locked"><h1>Compare this number</h1>
       <p class="pair-number" data-number=${form.number}>${form.number.slice(0, 3)} ${form.number.slice(3)}</p>
       <p class="asked">The desk must show the same six digits. Confirm it there; this page goes on by itself.</p>
-      <div class="ends"><button class="answer wide quiet" @click=${() => update({ screen: 'list', form: null })}>stop</button></div></div>`;
+      <div class="ends"><button class="answer wide quiet" data-act="stop" @click=${() => leave()}>stop</button></div></div>`;
   }
   return html`<div class="page locked"><h1>Pair this phone</h1>
     <p class="asked">${form.secret ? 'The code of the desk was read.' : 'Type the code that the desk shows, or open the link of its picture with this phone.'}</p>
@@ -145,7 +176,7 @@ export function pairView() {
     <input id="pair-name" class="text" type="text" autocomplete="off" maxlength="40" .value=${form.name || ''} @input=${(/** @type {any} */ event) => change({ name: event.target.value })}>
     ${words()}
     <div class="ends"><button class="answer wide normal" data-act="pair" ?disabled=${form.busy} @click=${begin}>connect</button>
-      <button class="answer wide quiet" data-act="back" @click=${() => update({ screen: 'list', form: null })}>back</button></div></div>`;
+      <button class="answer wide quiet" data-act="back" @click=${() => leave()}>back</button></div></div>`;
 }
 
 /** "Give me a copy": every entry of this phone in one file, which the practice can read in. */
