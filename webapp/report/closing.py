@@ -1,6 +1,6 @@
 """The last sections: recommendations with dates, the signature with its addenda, cautions and fingerprints."""
 
-from . import wording
+from . import probability, wording
 from .case import Case, Json
 
 
@@ -71,7 +71,8 @@ def _recorders(case: Case) -> str:
 
 
 def cautions(case: Case) -> list[Json]:
-    items = [{"text": case.say(text), "strong": False} for text in wording.CAUTIONS]
+    texts = [case.say(text) for text in wording.CAUTIONS] + [text for text in (probability.key(case),) if text]
+    items = [{"text": text, "strong": False} for text in texts]
     return [{"kind": "list", "label": "", "items": items}, {"kind": "prints", "items": fingerprints(case)}]
 
 

@@ -11,4 +11,5 @@ def init_app(app: Flask) -> None:
     app.register_blueprint(routes.blueprint)
     app.register_blueprint(issued.blueprint)
     app.jinja_env.globals["mark_for"] = words.MARKS
+    app.jinja_env.globals["probability_words"] = words.probability
     app.jinja_env.globals["language"] = lambda: "en-US" if rules.spelling_here() == "american" else "en-GB"

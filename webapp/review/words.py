@@ -4,6 +4,7 @@ from functools import cache
 from typing import Any, NamedTuple
 
 from webapp import dates, rules
+from webapp.core import wording
 
 
 class Mark(NamedTuple):
@@ -79,6 +80,13 @@ def quantities() -> dict[str, dict[str, Any]]:
 def _rows(of: str, spelling: str) -> dict[str, dict[str, Any]]:
     """By id; kept for each spelling, because a word may differ."""
     return {row["id"]: row for row in rules.worded()["catalogue"][of]}
+
+
+def probability() -> dict[str, Any]:
+    """The six words of probability for an impression, what stands beside them, what they mean, and their source."""
+    table = rules.worded()["descriptors"]["probability"]
+    cited = f"{wording.source_words(table['source'])}, {wording.known_words(table)}"
+    return {name: table[name] for name in ("words", "beside", "means")} | {"cited": cited}
 
 
 def reason(why: object) -> str:

@@ -25,6 +25,7 @@ const keys = new Map([
   ["j", { words: "next row", act: () => move(1) }],
   ["k", { words: "row before", act: () => move(-1) }],
   ["i", { words: "to the impression, or the addendum", act: () => (document.getElementById("impression") ?? document.getElementById("text"))?.focus() }],
+  ["w", { words: "to the words of probability", act: () => /** @type {HTMLElement | null} */ (document.querySelector("[data-word][tabindex='0']"))?.focus() }],
   ["s", { words: "to the signature", act: focusOn("sign") }],
   ["q", { words: "back to the exams", act: follow("header .name") }],
   ["?", { words: "show these keys", act: () => help().showModal() }],
