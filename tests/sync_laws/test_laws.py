@@ -2,7 +2,6 @@
 
 import gzip
 import json
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -208,15 +207,3 @@ def test_a_body_nested_without_end_is_kept_as_unreadable(client: FlaskClient, db
     answer = send(client, phone, [*phone.written[:8], envelope])
     assert answer["results"][8]["status"] == "stored_unreadable"
     assert len(table(db)) == 9
-
-
-def test_every_failure_of_the_catalogue_that_is_the_servers_has_a_test() -> None:
-    """Read from the tests' own marks, so that none is lost when files move."""
-    marked: set[int] = set()
-    for file in Path(__file__).parents[1].rglob("test_*.py"):
-        for piece in file.read_text(encoding="utf-8").split("mark.catalogue(")[1:]:
-            number = piece.split(")", 1)[0]
-            if number.isdigit():
-                marked.add(int(number))
-    servers = {29, 31, *range(38, 52), 64, 66, 72, 74}
-    assert servers <= marked
