@@ -13,13 +13,13 @@ from webapp.store import people, phones
 from webapp.store.db import open_database
 
 TOKEN = "a-token-for-tests"
-PASSWORD = "correct horse"
+PASSWORD = "correct horse battery"
 BEARER = {"Authorization": f"Bearer {TOKEN}"}
 
 
 @pytest.fixture
 def path(tmp_path: Path) -> Path:
-    """Where the practice's file lies; made with one vet and one phone in it."""
+    """Where the practice's file lies; made with one reviewer (and admin) and one phone in it."""
     path = tmp_path / "practice.sqlite3"
     db = open_database(path)
     people.add(db, "RD", "R. Dale", "vet", PASSWORD)

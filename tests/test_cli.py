@@ -93,10 +93,13 @@ def test_rebuild_check_tells_a_list_that_is_not_the_journals(runner: FlaskCliRun
     assert runner.invoke(args=["rebuild", "--check"]).exit_code == 0
 
 
+LONG = "four words kept apart"
+
+
 def test_a_person_is_added_with_a_password(runner: FlaskCliRunner, db: Database) -> None:
-    answer = runner.invoke(args=["add-person", "KM", "K. Marsh", "vet"], input="long enough\nlong enough\n")
+    answer = runner.invoke(args=["add-person", "KM", "K. Marsh", "reviewer,reader"], input=f"{LONG}\n{LONG}\n")
     assert answer.exit_code == 0, answer.output
-    assert people.with_password(db, "KM", "long enough") == {"id": "KM", "name": "K. Marsh", "role": "vet"}
+    assert people.with_password(db, "KM", LONG) == {"id": "KM", "name": "K. Marsh", "role": "reviewer, reader"}
     assert runner.invoke(args=["add-person", "KM", "K", "vet"], input="short\nshort\n").exit_code == 1
 
 

@@ -11,6 +11,7 @@ from webapp import (
     cli,
     config,
     headers,
+    incoming,
     keeping,
     learned,
     pairing,
@@ -30,9 +31,9 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     config.load(app, given)
     # Escaped surrogate pairs stay two characters in the phone's rule engine.
     cast(DefaultJSONProvider, app.json).ensure_ascii = False
-    for part in (db, behind, headers):
+    for part in (db, behind, headers, incoming, accounts, tls_command, cli):
         part.init_app(app)
-    for room in (accounts, sync, pairing, photos, keeping, register, learned, review, tls_command, cli):
+    for room in (sync, pairing, photos, keeping, register, learned, review):
         room.init_app(app)
     app.register_blueprint(phone.blueprint)
     # Phones prove themselves by a bearer token that no other site's page can send.

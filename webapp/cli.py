@@ -3,7 +3,7 @@
 import json
 import sys
 from collections.abc import Callable
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,7 @@ from flask.cli import with_appcontext
 
 from webapp import rules
 from webapp.photos import files, register
-from webapp.store import behind, chain, exams, heads, people, phones
+from webapp.store import behind, chain, exams, heads, people, phones, roles, sessions
 from webapp.store.db import get_db
 
 
@@ -102,16 +102,21 @@ def rebuild(check: bool) -> None:
 @click.command("add-person")
 @click.argument("person")
 @click.argument("name")
-@click.argument("role", type=click.Choice(["sonographer", "assistant", "vet"]))
+@click.argument("role")
 @click.option("--password", prompt=True, hide_input=True, confirmation_prompt=True)
 @with_appcontext
 def add_person(person: str, name: str, role: str, password: str) -> None:
-    """Add PERSON (the id authors carry, such as VS) with NAME and ROLE, or change a known one."""
+    """Add PERSON (the id authors carry, such as VS) with NAME and ROLE, or change a known one.
+
+    ROLE is sonographer, assistant, reviewer (may sign; also written vet), admin or reader, or several with commas:
+    reviewer,admin. The first person who can sign in becomes admin too.
+    """
     try:
-        people.add(get_db(), person, name, role, password)
+        held = people.add(get_db(), person, name, role, password)
     except people.PersonError as error:
         raise click.ClickException(str(error)) from error
-    click.echo(f"{person} ({name}) can sign in.")
+    sessions.end_all(get_db(), person, datetime.now(UTC), "password changed at the server")
+    click.echo(f"{person} ({name}) can sign in: {roles.text(held)}.")
 
 
 @click.command("add-phone")

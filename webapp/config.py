@@ -18,7 +18,8 @@ DEFAULTS: dict[str, Any] = {
     # How the program's own words are written: "british" or "american". What a person types is never touched.
     "SPELLING": "british",
     "MAX_CONTENT_LENGTH": 2 * 1024 * 1024,
-    "PERMANENT_SESSION_LIFETIME": timedelta(hours=8),
+    "SESSION_HOURS": 8,
+    "SESSION_IDLE_MINUTES": 30,
     "SESSION_COOKIE_HTTPONLY": True,
     "SESSION_COOKIE_SAMESITE": "Lax",
     "SESSION_COOKIE_NAME": "gelside",
@@ -29,6 +30,11 @@ DEFAULTS: dict[str, Any] = {
 
 class Sessions(SecureCookieSessionInterface):
     """Over https the session's cookie never travels in the open; over plain http on loopback it must."""
+
+    def get_cookie_name(self, app: Flask) -> str:
+        # With this prefix a browser takes the cookie only over https, for this host alone and all of it.
+        name = super().get_cookie_name(app)
+        return f"__Host-{name}" if request.is_secure else name
 
     def get_cookie_secure(self, app: Flask) -> bool:
         return request.is_secure or super().get_cookie_secure(app)
@@ -51,6 +57,8 @@ def load(app: Flask, given: Mapping[str, Any] | None) -> None:
     app.config.from_mapping(given or {})
     if app.config["SPELLING"] not in SPELLINGS:
         raise ValueError(f'SPELLING in config.toml is "british" or "american", not "{app.config["SPELLING"]}".')
+    app.config["PERMANENT_SESSION_LIFETIME"] = timedelta(hours=app.config["SESSION_HOURS"])
+    app.config["SESSION_IDLE"] = timedelta(minutes=app.config["SESSION_IDLE_MINUTES"])
     if not app.config["SECRET_KEY"]:
         app.config["SECRET_KEY"] = _secret_key(folder / "secret_key")
 

@@ -1,4 +1,6 @@
-"""A day as people write it, for the desk (short) and the report (in full)."""
+"""Days and moments as people write them, for the desk (short) and the report (in full)."""
+
+from datetime import datetime
 
 LONG = [
     "January",
@@ -25,3 +27,11 @@ def day(text: object, months: list[str]) -> str:
         return words
     month = int(pieces[1])
     return f"{int(pieces[2])} {months[month - 1]} {pieces[0]}" if 1 <= month <= 12 else words
+
+
+def moment(at: str | None) -> str:
+    """A moment as people read it: 24 Nov 2026, 10:41 (server's time zone)."""
+    if not at:
+        return ""
+    local = datetime.fromisoformat(at).astimezone()
+    return f"{local.day} {SHORT[local.month - 1]} {local:%Y, %H:%M}"

@@ -7,24 +7,13 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
+from tests.accounts.desk import address
 from tests.builders import EXAM
 from tests.conftest import PASSWORD, form_token
+from webapp.accounts import allowed
 from webapp.accounts.routes import local_path
 from webapp.store import people
 from webapp.store.db import Database
-
-OPEN_TO_ALL = {
-    "accounts.sign_in",
-    "phone.page",
-    "phone.service_worker",
-    "phone.built",
-    "pairing.static",
-    "register.static",
-    "review.static",
-    "review.icon",
-    "issued.static",
-    "tls.authority",
-}
 
 
 def post(browser: FlaskClient, person: str, password: str, address: str = "/sign-in") -> Any:
@@ -81,15 +70,18 @@ def test_every_page_of_the_desk_asks_who_is_there(app: Flask) -> None:
     """Walks over all addresses: what is not meant for all must send a stranger away."""
     seen = 0
     for rule in app.url_map.iter_rules():
-        if rule.endpoint in OPEN_TO_ALL or rule.rule.startswith("/api/"):
+        door = allowed.door(rule.endpoint)
+        assert door is not None
+        if door.to in (allowed.EVERYONE, allowed.PHONES):
             continue
         seen += 1
-        assert getattr(app.view_functions[rule.endpoint], "asks_who", False), rule.endpoint
-        address = rule.rule.replace("<exam>", EXAM).replace("<int:version>", "1")
         if "GET" in (rule.methods or set()):
-            answer = app.test_client().get(address)
-            assert (answer.status_code, answer.location.split("?")[0]) == (302, "/sign-in"), address
-    assert seen >= 9
+            answer = app.test_client().get(address(rule))
+            assert (answer.status_code, answer.location.split("?")[0]) == (302, "/sign-in"), rule.rule
+        if "POST" in (rule.methods or set()):
+            answer = app.test_client().post(address(rule), data={"impression": "A long text."})
+            assert (answer.status_code, "A long text." in answer.text) == (401, True), rule.rule
+    assert seen >= 40
 
 
 def test_every_form_is_refused_without_its_token(app: Flask, sign_in: Callable[..., FlaskClient]) -> None:
@@ -98,16 +90,13 @@ def test_every_form_is_refused_without_its_token(app: Flask, sign_in: Callable[.
     assert len(posts) >= 7
     for rule in posts:
         if not rule.rule.startswith("/api/"):
-            answer = browser.post(rule.rule.replace("<exam>", EXAM), data={"impression": "typed <b>here</b>"})
+            answer = browser.post(address(rule), data={"impression": "typed <b>here</b>"})
             assert answer.status_code == 400, rule.rule
             assert "nothing was saved" in answer.text
             assert "typed &lt;b&gt;here&lt;/b&gt;" in answer.text
 
 
-def test_text_typed_into_a_form_of_an_ended_session_is_given_back(
-    app: Flask, sign_in: Callable[..., FlaskClient]
-) -> None:
-    app.config["WTF_CSRF_ENABLED"] = False
+def test_text_typed_into_a_form_of_an_ended_session_is_given_back(app: Flask) -> None:
     answer = app.test_client().post(f"/review/exam/{EXAM}/draft", data={"impression": "A long text."})
     assert answer.status_code == 401
     assert "A long text." in answer.text
@@ -145,8 +134,8 @@ def test_no_link_leads_on_to_another_site(wanted: str | None) -> None:
 
 
 def test_a_short_password_is_refused(db: Database) -> None:
-    with pytest.raises(people.PersonError, match="8 characters"):
-        people.add(db, "XX", "Short", "vet", "1234567")
+    with pytest.raises(people.PersonError, match="15 characters"):
+        people.add(db, "XX", "Short", "vet", "four words one")
 
 
 def test_passwords_are_not_kept_in_the_open(db: Database) -> None:

@@ -129,7 +129,7 @@ def test_an_entry_that_arrives_while_the_report_is_made_stops_the_signature(
 
 
 def test_the_second_of_two_who_sign_is_told_and_gets_the_text_back(db: Database, phone: Phone, sign_in: Enter) -> None:
-    people.add(db, "KM", "K. Marsh", "vet", "correct horse")
+    people.add(db, "KM", "K. Marsh", "reviewer", "correct horse battery")
     first, second = Vet(sign_in()), Vet(sign_in("KM")).ready().fill(impression="Mine.")
     first.sign()
     answer = second.post("sign")

@@ -1,17 +1,22 @@
-"""Who is at the desk: one sign-in per person, forms that only this site can send."""
+"""Who is at the desk: people and roles, signing in, sessions, the audit, forms that only this site can send."""
 
 from flask import Flask
 from flask_wtf import CSRFProtect
 
-from webapp.accounts import routes
-from webapp.accounts.signed_in import person_here, signed_in
+from webapp.accounts import audit_pages, own, people_pages, recording, routes
+from webapp.accounts.here import guard, person_here
 
-__all__ = ["csrf", "init_app", "person_here", "signed_in"]
+__all__ = ["csrf", "init_app", "person_here"]
 
 csrf = CSRFProtect()
 
 
 def init_app(app: Flask) -> None:
-    """Add the sign-in and the check of every form's token."""
+    """Add the guard, the check of every form's token, the sign-in, the pages and the audit."""
+    # In this order: who is not signed in any more learns that, and gets the typed text back, before the token counts.
+    app.before_request(guard)
     csrf.init_app(app)
     routes.init_app(app)
+    recording.init_app(app)
+    for pages in (own, people_pages, audit_pages):
+        app.register_blueprint(pages.blueprint)

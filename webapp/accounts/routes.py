@@ -1,61 +1,127 @@
 """Signing in and out at the desk."""
 
+import logging
+from collections.abc import Callable
+from typing import Any
 from urllib.parse import urlsplit
 
-from flask import Blueprint, Flask, redirect, render_template, request, session, url_for
-from flask_wtf import FlaskForm
+from flask import Blueprint, Flask, flash, redirect, render_template, request, session, url_for
+from flask_limiter import Limiter, RateLimitExceeded
+from flask_limiter.util import get_remote_address
 from flask_wtf.csrf import CSRFError
 from werkzeug.wrappers import Response
-from wtforms import PasswordField, StringField, SubmitField
-from wtforms.validators import InputRequired, Length
 
-from webapp.accounts.signed_in import person_here, signed_in, typed_again
-from webapp.store import people
+from webapp import dates
+from webapp.accounts import kept, recording
+from webapp.accounts.forms import SignInForm
+from webapp.accounts.here import TOKEN, home, may, now, person_here
+from webapp.store import audit, people, sessions
 from webapp.store.db import get_db
+
+log = logging.getLogger(__name__)
 
 blueprint = Blueprint("accounts", __name__, template_folder="templates")
 
+Answer = Response | str | tuple[str, int]
 
-class SignInForm(FlaskForm):
-    """Who you are, and the proof."""
-
-    person = StringField("Your id", [InputRequired("Write your id, such as VS."), Length(max=40)])
-    password = PasswordField("Password", [InputRequired("Write your password."), Length(max=1000)])
-    submit = SubmitField("Sign in")
+# Refused sign-ins only. Passwords that are guessed quickly are not taken (webapp/passwords.py), so this is enough.
+PER_NAME = "5 per minute; 30 per hour"
+PER_ADDRESS = "20 per minute; 200 per hour"
 
 
 def init_app(app: Flask) -> None:
-    """Add the addresses and the answer to a form without a good token."""
+    """Add the addresses, the limits, and the answer to a form without a good token."""
     app.register_blueprint(blueprint)
-    app.context_processor(lambda: {"person_here": person_here})
+    app.context_processor(lambda: {"person_here": person_here, "may": may, "home": home})
+    _limit(app)
 
     @app.errorhandler(CSRFError)
     def token_missing(error: CSRFError) -> tuple[str, int]:
         reason = "This form was not sent from a page of your present session, so nothing was saved."
-        return typed_again(reason), error.code or 400
+        return kept.page(reason), error.code or 400
+
+    @app.errorhandler(RateLimitExceeded)
+    def too_many(error: RateLimitExceeded) -> tuple[str, int]:
+        log.warning("sign-in: too many tries from %s", get_remote_address())
+        form = SignInForm()
+        form.password.errors = ["Too many tries. Wait a minute, then try again; after many more, an hour."]
+        return _page(form), 429
+
+
+def _limit(app: Flask) -> None:
+    """Count refused sign-ins by name and by address, in this process's memory."""
+    limiter = Limiter(get_remote_address, storage_uri="memory://", headers_enabled=False)
+    limiter.init_app(app)
+    view: Callable[..., Any] = app.view_functions["accounts.sign_in"]
+    for limits, key in ((PER_NAME, _name), (PER_ADDRESS, get_remote_address)):
+        view = limiter.limit(limits, key_func=key, methods=["POST"], deduct_when=_was_refused)(view)
+    app.view_functions["accounts.sign_in"] = view
+
+
+def _name() -> str:
+    """The id typed at the sign-in, for the limit."""
+    return request.form.get("person", "").strip().casefold()[:40] or "nobody"
+
+
+def _was_refused(response: Response) -> bool:
+    return response.status_code == 401
 
 
 @blueprint.route("/sign-in", methods=["GET", "POST"])
-def sign_in() -> Response | str | tuple[str, int]:
-    """Ask for id and password; go on to where the person wanted to go."""
+def sign_in() -> Answer:
+    """Ask for id and password; go on to where the person wanted to go, or with what was typed before."""
     form = SignInForm()
-    going_to = local_path(request.args.get("next"))
     if not form.validate_on_submit():
-        return render_template("accounts/sign_in.html", form=form, going_to=going_to)
-    person = people.with_password(get_db(), form.person.data.strip(), form.password.data)
+        return _page(form)
+    typed = form.person.data.strip()
+    person = people.with_password(get_db(), typed, form.password.data)
     if person is None:
+        recording.about(_known(typed), audit.REFUSED)
         form.password.errors = ["Id and password do not fit together."]
-        return render_template("accounts/sign_in.html", form=form, going_to=going_to), 401
+        return _page(form), 401
+    carried = kept.carried()
+    _begin(person)
+    if carried is not None and carried.fields:
+        return render_template("accounts/go_on.html", kept=carried)
+    return redirect(local_path(request.args.get("next")) or home())
+
+
+def _page(form: SignInForm) -> str:
+    carried = kept.carried()
+    if carried is not None:
+        reason = "Sign in to go on with what you had typed."
+        return render_template("accounts/typed_again.html", reason=reason, kept=carried, form=form, carried=carried)
+    return render_template("accounts/sign_in.html", form=form, going_to=local_path(request.args.get("next")))
+
+
+def _begin(person: dict[str, str]) -> None:
+    """A new session under a new token; whoever was signed in in this browser is out."""
+    db = get_db()
+    before_it = sessions.last_of(db, person["id"])
+    refused = audit.refused_since(db, person["id"], before_it["started_at"] if before_it else "")
+    browser = request.user_agent.string
     session.clear()
     session.permanent = True
-    session["person"] = person["id"]
-    return redirect(going_to or url_for("review.queue_page"))
+    address = get_remote_address()
+    session[TOKEN] = sessions.start(db, person["id"], now(), address, browser, refused)
+    recording.about(person["id"])
+    if before_it is not None:
+        told = f"You last signed in {dates.moment(before_it['started_at'])} from {before_it['address']}."
+        again = f" Since then {refused} {'try was' if refused == 1 else 'tries were'} refused." if refused else ""
+        flash(told + again, "")
+
+
+def _known(typed: str) -> str:
+    """The id when there is such a person; else nothing: a password typed in the wrong field must not be kept."""
+    return typed if people.by_id(get_db(), typed) else ""
 
 
 @blueprint.post("/sign-out")
-@signed_in
 def sign_out() -> Response:
-    """Forget the session."""
+    """End the session, here and in the browser."""
+    person = person_here()
+    if person is not None:
+        sessions.end(get_db(), person["session"], now(), "signed out")
     session.clear()
     return redirect(url_for("accounts.sign_in"))
 

@@ -17,7 +17,7 @@ from typing import NamedTuple
 from webapp.keeping import backup
 from webapp.keeping.backup import BackupError
 from webapp.photos import files
-from webapp.store import chain, heads, meta, phones
+from webapp.store import chain, heads, meta, phones, sessions
 from webapp.store.db import open_database, write
 from webapp.store.entries import new_device
 
@@ -83,6 +83,7 @@ def _made_new(path: Path, head: heads.Head, now: datetime) -> list[str]:
             db.execute("update phones set state = ? where state = ?", [phones.TO_APPROVE, phones.APPROVED])
             db.execute("update pairings set state = 'refused' where state != 'collected'")
             db.execute("delete from unknown_phones")
+            sessions.end_everyones(db, now, "records restored")
         names = [row["name"] for row in phones.everyone(db) if row["state"] == phones.TO_APPROVE]
         db.execute("pragma journal_mode=delete")
     finally:

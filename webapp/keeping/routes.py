@@ -8,9 +8,8 @@ from flask_wtf.file import FileField, FileRequired
 from werkzeug.wrappers import Response as AnyResponse
 from wtforms import SubmitField
 
-from webapp.accounts import signed_in
+from webapp import dates
 from webapp.keeping import importing, lost
-from webapp.pairing import listing
 from webapp.photos import register
 from webapp.store import heads, meta
 from webapp.store.db import get_db
@@ -41,14 +40,12 @@ def not_kept(response: Response) -> Response:
 
 
 @blueprint.get("")
-@signed_in
 def page() -> str:
     """What is held, what is missing, and the form for a file."""
     return _page(ImportForm())
 
 
 @blueprint.post("/import")
-@signed_in
 def take() -> AnyResponse | tuple[str, int]:
     """Take in a journal file."""
     form = ImportForm()
@@ -70,7 +67,7 @@ def _page(form: ImportForm) -> str:
         "keeping/records.html",
         form=form,
         head=heads.now(db),
-        restored_at=listing.moment(meta.find(db, "restored_at")),
+        restored_at=dates.moment(meta.find(db, "restored_at")),
         restored_from=meta.find(db, "restored_from"),
         missing=lost.missing(db),
         awaited=len(register.awaited(db)),

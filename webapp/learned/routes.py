@@ -7,7 +7,7 @@ from flask import Blueprint, Response, render_template
 from sqlite_utils import Database
 
 from webapp import rules
-from webapp.accounts import person_here, signed_in
+from webapp.accounts import person_here
 from webapp.learned import renewing
 from webapp.review import words
 from webapp.store import learned, overlays, people
@@ -23,7 +23,6 @@ def not_kept(response: Response) -> Response:
 
 
 @blueprint.get("/spread")
-@signed_in
 def page() -> str:
     """Per quantity: who read how often, how far repeat readings lie apart, and whether that is used yet."""
     db = get_db()

@@ -13,6 +13,7 @@ from typing import Any
 
 from flask import Blueprint, Response, jsonify, request
 
+from webapp.accounts import recording
 from webapp.pairing import clock, codes, pairings
 from webapp.store import meta
 from webapp.store.behind import reads_no_lists
@@ -47,6 +48,7 @@ def pair() -> Response:
         raise _refused() from error
     except pairings.TooMany as error:
         raise _too_many(error) from error
+    recording.about("", "one waits for the desk")
     return jsonify(made)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 from sqlite_utils import Database
 
 from webapp import rules
+from webapp.dates import moment
 from webapp.store import branches, phones
 
 STATES = {phones.APPROVED: "may send and read", phones.REVOKED: "revoked", phones.TO_APPROVE: "to approve again"}
@@ -89,11 +90,3 @@ def _remarks(db: Database, phone: dict[str, Any], copies: list[dict[str, Any]]) 
 
 def _entries(many: int) -> str:
     return f"{many} {'entry' if many == 1 else 'entries'}"
-
-
-def moment(at: str | None) -> str:
-    """A moment as people read it: 24 Nov 2026, 10:41 (server's time zone)."""
-    if not at:
-        return ""
-    local = datetime.fromisoformat(at).astimezone()
-    return f"{local.day} {local:%b %Y, %H:%M}"

@@ -8,7 +8,8 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response as AnyResponse
 from wtforms.fields.choices import SelectChoice
 
-from webapp.accounts import person_here, signed_in
+from webapp import dates
+from webapp.accounts import person_here
 from webapp.pairing import clock, codes, listing, pairings
 from webapp.pairing.forms import PhoneForm, SettingsForm
 from webapp.store import meta, people, phones, strangers
@@ -34,7 +35,6 @@ def not_kept(response: Response) -> Response:
 
 
 @blueprint.get("")
-@signed_in
 def phones_page() -> str:
     """All phones, those asking to be let in, and what holds for all."""
     return _phones_page(_settings())
@@ -45,14 +45,13 @@ def _phones_page(settings: SettingsForm) -> str:
     return render_template(
         "pairing/phones.html",
         rows=listing.rows(db, clock.now()),
-        strangers=[row | {"since": listing.moment(row["first_seen"])} for row in strangers.waiting(db)],
+        strangers=[row | {"since": dates.moment(row["first_seen"])} for row in strangers.waiting(db)],
         settings=settings,
         people=_choices(),
     )
 
 
 @blueprint.post("/pair")
-@signed_in
 def start() -> AnyResponse:
     """Make a new pairing and show it."""
     pairing = pairings.start(get_db(), _server_key(), (person_here() or {})["id"], clock.now())
@@ -60,7 +59,6 @@ def start() -> AnyResponse:
 
 
 @blueprint.get("/pair/<pairing>")
-@signed_in
 def pair_page(pairing: str) -> str:
     """The QR code, then the number to compare, then what became of it."""
     row = _pairing(pairing)
@@ -75,20 +73,18 @@ def pair_page(pairing: str) -> str:
         code=codes.shown(codes.code(_server_key(), pairing)),
         address=address,
         safe=address.startswith("https://") or address.split("//", 1)[1].split(":")[0] in LOOPBACK,
-        until=listing.moment(row["until"]),
+        until=dates.moment(row["until"]),
         form=form,
     )
 
 
 @blueprint.get("/pair/<pairing>/state")
-@signed_in
 def pair_state(pairing: str) -> Response:
     """For the page that waits: has anything changed?"""
     return jsonify(state=_pairing(pairing)["state"])
 
 
 @blueprint.post("/pair/<pairing>/confirm")
-@signed_in
 def confirm(pairing: str) -> AnyResponse:
     """The numbers are the same."""
     form = PhoneForm()
@@ -104,7 +100,6 @@ def confirm(pairing: str) -> AnyResponse:
 
 
 @blueprint.post("/pair/<pairing>/refuse")
-@signed_in
 def refuse(pairing: str) -> AnyResponse:
     """The numbers differ."""
     if pairings.refuse(get_db(), pairing, clock.now()):
@@ -113,7 +108,6 @@ def refuse(pairing: str) -> AnyResponse:
 
 
 @blueprint.post("/<phone>/rename")
-@signed_in
 def rename(phone: str) -> AnyResponse:
     """Another name or person for a phone."""
     _phone(phone)
@@ -129,7 +123,6 @@ def rename(phone: str) -> AnyResponse:
 
 
 @blueprint.post("/<phone>/revoke")
-@signed_in
 def revoke(phone: str) -> AnyResponse:
     """From now on the phone may only hand over what it has."""
     row = _phone(phone)
@@ -144,7 +137,6 @@ def revoke(phone: str) -> AnyResponse:
 
 
 @blueprint.post("/<phone>/approve")
-@signed_in
 def approve(phone: str) -> AnyResponse:
     """Let a phone of a restored copy read again."""
     row = _phone(phone)
@@ -155,7 +147,6 @@ def approve(phone: str) -> AnyResponse:
 
 
 @blueprint.post("/strangers/<token_hash>/approve")
-@signed_in
 def let_in(token_hash: str) -> AnyResponse:
     """Let in a phone that the restored records do not know."""
     name = request.form.get("name", "").strip()[:60] or "Phone from before the restore"
@@ -166,7 +157,6 @@ def let_in(token_hash: str) -> AnyResponse:
 
 
 @blueprint.post("/strangers/<token_hash>/refuse")
-@signed_in
 def send_away(token_hash: str) -> AnyResponse:
     """Take such a phone off the list."""
     with write(get_db()) as db:
@@ -176,7 +166,6 @@ def send_away(token_hash: str) -> AnyResponse:
 
 
 @blueprint.post("/settings")
-@signed_in
 def settings() -> AnyResponse | tuple[str, int]:
     """What holds for all phones."""
     form = SettingsForm()

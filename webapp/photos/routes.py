@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from flask import Blueprint, Flask, Response, abort, current_app, jsonify, request, send_file
 
-from webapp.accounts import signed_in
+from webapp.accounts import recording
 from webapp.photos import files, register
 from webapp.store.behind import reads_no_lists
 from webapp.store.db import get_db, write
@@ -69,6 +69,7 @@ def photo(name: str) -> Response:
     if here.complete and register.known(get_db(), name) is None:
         with write(get_db()) as db:
             register.note(db, folder(), name, phone["id"])
+        recording.about(phone["id"], f"{here.size} bytes")
     if request.method == "HEAD":
         headers = {"X-Gelside-Held": str(here.size), "X-Gelside-Complete": "yes" if here.complete else "no"}
         return Response(headers=headers)
@@ -78,7 +79,6 @@ def photo(name: str) -> Response:
 
 
 @desk.get("/<name>")
-@signed_in
 def shown(name: str) -> Response:
     """A photo at the desk; never run as anything else than what it is."""
     row = register.known(get_db(), name) if _HASH.fullmatch(name) else None

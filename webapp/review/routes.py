@@ -7,8 +7,8 @@ from flask import Blueprint, abort, flash, redirect, render_template, request, u
 from werkzeug.wrappers import Response
 
 from webapp import rules
-from webapp.accounts import person_here, signed_in
-from webapp.accounts.signed_in import typed_again
+from webapp.accounts import kept as typed
+from webapp.accounts import person_here
 from webapp.review import content as contents
 from webapp.review import drafting, forms, limits_told, queue, signing, words
 from webapp.store import exams, kept, overlays, reports
@@ -35,7 +35,6 @@ def icon() -> Response:
 
 
 @blueprint.get("/review")
-@signed_in
 def queue_page() -> str:
     """All exams with the reasons to look at them."""
     everything = request.args.get("all") == "1"
@@ -43,14 +42,12 @@ def queue_page() -> str:
 
 
 @blueprint.get("/review/exam/<exam>")
-@signed_in
 def exam_page(exam: str) -> Page:
     """One exam: as recorded, or as signed with what arrived since."""
     return _show(exam)
 
 
 @blueprint.post("/review/exam/<exam>/draft")
-@signed_in
 def draft(exam: str) -> Page:
     """Keep what the vet has written."""
     form = forms.DraftForm()
@@ -59,7 +56,7 @@ def draft(exam: str) -> Page:
     try:
         made = drafting.record(get_db(), exam, _draft(form), _person()["id"], form.seen.data)
     except drafting.Signed as error:
-        return typed_again(str(error)), 409
+        return typed.page(str(error)), 409
     except LookupError as error:
         abort(404, str(error))
     flash("Saved." if made else "Nothing had changed.", "good")
@@ -67,7 +64,6 @@ def draft(exam: str) -> Page:
 
 
 @blueprint.post("/review/exam/<exam>/sign")
-@signed_in
 def sign(exam: str) -> Page:
     """Keep what the vet has written, then sign; or say what is missing."""
     form = forms.DraftForm()
@@ -78,7 +74,7 @@ def sign(exam: str) -> Page:
         own = drafting.record(db, exam, _draft(form), _person()["id"], form.seen.data)
         version = signing.sign(db, exam, _person(), form.seen.data, own)
     except drafting.Signed as error:
-        return typed_again(f"{error} Nothing of yours was signed."), 409
+        return typed.page(f"{error} Nothing of yours was signed."), 409
     except signing.CannotSign as error:
         return _show(exam, told=["Saved, but not signed yet:", *error.missing])
     except LookupError as error:
@@ -88,7 +84,6 @@ def sign(exam: str) -> Page:
 
 
 @blueprint.post("/review/exam/<exam>/settle")
-@signed_in
 def settle(exam: str) -> Page:
     """Record which of two versions holds."""
     form = forms.SettleForm()
@@ -105,7 +100,6 @@ def settle(exam: str) -> Page:
 
 
 @blueprint.post("/review/exam/<exam>/addend")
-@signed_in
 def addend(exam: str) -> Page:
     """Sign a further version with a reason."""
     form = forms.AddendumForm()

@@ -7,7 +7,7 @@ from importlib import import_module
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
-from webapp.store import schema_animals, schema_phones, schema_practice
+from webapp.store import schema_animals, schema_people, schema_phones, schema_practice
 from webapp.store.entries import new_device
 
 migrations = Migrations("gelside")
@@ -182,6 +182,16 @@ def m011_animals(db: Database) -> None:
     _run(db, schema_animals.LISTS)
     # By name: the lists are made by the rules, which stand above the store's tables.
     import_module("webapp.store.animals").rebuild(db)
+
+
+@migrations()
+def m012_people(db: Database) -> None:
+    schema_people.add_people(db)
+
+
+@migrations()
+def m013_audit(db: Database) -> None:
+    _run(db, schema_people.AUDIT + APPEND_ONLY.format(table="audit"))
 
 
 def _run(db: Database, script: str) -> None:

@@ -16,6 +16,7 @@ RETRY_AFTER_S = "2"
 CODES = {
     400: "malformed",
     401: "not_signed_in",
+    403: "refused",
     404: "no_such_address",
     405: "method_not_allowed",
     413: "too_large",

@@ -11,6 +11,7 @@ from flask import Blueprint, Response, jsonify, request
 from sqlite_utils import Database
 
 from webapp import rules
+from webapp.accounts import recording
 from webapp.learned import renewing
 from webapp.store import learned, meta, overlays, people, planned
 from webapp.store.behind import reads_no_lists
@@ -80,7 +81,9 @@ def _push(keep: Any) -> Response:
     _not_compressed()
     phone = bearer.sender()
     report = bearer.parse_report(request.headers.get(bearer.REPORT_HEADER))
-    return jsonify(keep(get_db(), phone, request.get_data(cache=False), report))
+    answer = keep(get_db(), phone, request.get_data(cache=False), report)
+    recording.about(phone["id"], _entries(len(answer["results"])))
+    return jsonify(answer)
 
 
 @blueprint.get("/journal")
@@ -96,6 +99,8 @@ def pull() -> Response:
         if request.args.get("scope", day_list.scope) != day_list.scope:
             since = 0
         page = planned.page(db, day_list, since, max(limit, 1), MOST_BYTES)
+    if page.entries:
+        recording.about(phone["id"], _entries(len(page.entries)))
     return jsonify(
         protocol=PROTOCOL,
         store_id=store_id,
@@ -104,6 +109,10 @@ def pull() -> Response:
         next=page.next,
         more=page.more,
     )
+
+
+def _entries(many: int) -> str:
+    return f"{many} {'entry' if many == 1 else 'entries'}"
 
 
 def _not_compressed() -> None:

@@ -1,0 +1,116 @@
+"""Which address is open to whom: one line per address of the app. What is not listed is open to nobody.
+
+A new route needs one line here, under its endpoint's name: who may open it, and in words what was done, for the audit
+("" where nothing needs to be kept: styles, waiting). tests/house/test_routes.py fails until the line is there.
+Whoever is not signed in is sent to the sign-in page; views need no check of their own.
+"""
+
+from typing import NamedTuple
+
+from webapp.store import roles
+
+Roles = frozenset[str]
+
+# Signed in or not: the sign-in page, the phone's app, what styles a page.
+EVERYONE: Roles = frozenset(["everyone"])
+# A phone that proves itself by its bearer token, or by a code of the desk: see webapp/sync/bearer.py, webapp/pairing.
+PHONES: Roles = frozenset(["phones"])
+
+ANYONE_HERE: Roles = frozenset(roles.ROLES)
+READ: Roles = frozenset(["sonographer", "assistant", "reviewer", "reader"])
+RECORD: Roles = frozenset(["sonographer", "assistant", "reviewer"])  # animals, visits, requests, files from phones
+WRITE: Roles = frozenset(["sonographer", "reviewer"])  # what an exam says
+SIGN: Roles = frozenset(["reviewer"])
+RUN: Roles = frozenset([roles.ADMIN])  # people, phones, limits, the audit
+
+
+class Door(NamedTuple):
+    """Who may open an address, and what opening it is called in the audit."""
+
+    to: Roles
+    words: str = ""
+
+
+DOORS = {
+    "accounts.sign_in": Door(EVERYONE, "signed in"),
+    "accounts.sign_out": Door(ANYONE_HERE, "signed out"),
+    "account.page": Door(ANYONE_HERE),
+    "account.password": Door(ANYONE_HERE, "changed the own password"),
+    "account.end": Door(ANYONE_HERE, "ended an own session"),
+    "account.still_here": Door(ANYONE_HERE),
+    "people.page": Door(RUN, "looked at the people"),
+    "people.person_page": Door(RUN, "looked at a person"),
+    "people.add": Door(RUN, "added a person"),
+    "people.change": Door(RUN, "changed a person's name or roles"),
+    "people.new_password": Door(RUN, "gave a person a new password"),
+    "people.stop": Door(RUN, "stopped a person's sign-in"),
+    "people.end": Door(RUN, "ended a person's sessions"),
+    "audit.page": Door(RUN, "looked at the audit"),
+    "changing.add": Door(RUN, "added a limit"),
+    "changing.again": Door(RUN, "took earlier limits again"),
+    "changing.switch": Door(RUN, "switched limits on or off"),
+    "changing.take_back": Door(RUN, "took a limit back"),
+    "changing.threshold": Door(RUN, "changed a threshold"),
+    "issued.page": Door(READ, "read a report"),
+    "issued.pdf": Door(READ, "read a report as PDF"),
+    "issued.plain": Door(READ, "read a report as text"),
+    "keeping.page": Door(RECORD | RUN, "looked at the records"),
+    "keeping.take": Door(RECORD | RUN, "took in a journal file"),
+    "learned.page": Door(READ | RUN, "looked at the learned spread"),
+    "pairing.approve": Door(RUN, "let a phone read again"),
+    "pairing.confirm": Door(RUN, "confirmed a phone"),
+    "pairing.let_in": Door(RUN, "let in a phone after a restore"),
+    "pairing.pair_page": Door(RUN, "looked at a pairing"),
+    "pairing.pair_state": Door(RUN),
+    "pairing.phones_page": Door(RUN, "looked at the phones"),
+    "pairing.refuse": Door(RUN, "refused a phone"),
+    "pairing.rename": Door(RUN, "renamed a phone"),
+    "pairing.revoke": Door(RUN, "revoked a phone"),
+    "pairing.send_away": Door(RUN, "took an unknown phone off the list"),
+    "pairing.settings": Door(RUN, "changed the settings of all phones"),
+    "pairing.start": Door(RUN, "started a pairing"),
+    "pairing_api.pair": Door(PHONES, "used a pairing code"),
+    "pairing_api.wait": Door(PHONES),
+    "phone.built": Door(EVERYONE),
+    "phone.page": Door(EVERYONE),
+    "phone.service_worker": Door(EVERYONE),
+    "photos.shown": Door(READ, "looked at a photo"),
+    "photos_api.photo": Door(PHONES, "sent a photo"),
+    "register.csv_file": Door(READ | RUN, "took the limits as a file"),
+    "register.history_page": Door(READ | RUN, "looked at the changes of limits"),
+    "register.own_page": Door(READ | RUN, "looked at the limits"),
+    "register.rows_page": Door(READ | RUN, "looked at the limits"),
+    "register.sets_page": Door(READ | RUN, "looked at the limits"),
+    "register.thresholds_page": Door(READ | RUN, "looked at the limits"),
+    "review.addend": Door(SIGN, "signed an addendum"),
+    "review.draft": Door(WRITE, "saved a draft"),
+    "review.exam_page": Door(READ, "read an exam"),
+    "review.icon": Door(EVERYONE),
+    "review.queue_page": Door(READ, "looked at the queue"),
+    "review.settle": Door(WRITE, "settled what two people recorded"),
+    "review.sign": Door(SIGN, "signed an exam"),
+    "sync.ping": Door(EVERYONE),
+    "sync.practice": Door(PHONES),
+    "sync.pull": Door(PHONES, "read entries"),
+    "sync.push": Door(PHONES, "sent entries"),
+    "sync.push_sealed": Door(PHONES, "sent sealed entries"),
+    "tls.authority": Door(EVERYONE),
+}
+STYLES = Door(EVERYONE)
+
+
+def door(endpoint: str) -> Door | None:
+    """The door of an endpoint; None for one that nobody put on the list. Styles and scripts are everyone's."""
+    return STYLES if endpoint.endswith(".static") else DOORS.get(endpoint)
+
+
+def may(held: tuple[str, ...], endpoint: str) -> bool:
+    """Whether someone with these roles may open the endpoint's address."""
+    known = door(endpoint)
+    return known is not None and (known.to == EVERYONE or not known.to.isdisjoint(held))
+
+
+def needed(endpoint: str) -> str:
+    """The roles that open it, in words."""
+    known = door(endpoint)
+    return " or ".join(role for role in roles.ROLES if known is not None and role in known.to)

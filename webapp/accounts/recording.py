@@ -1,0 +1,68 @@
+"""The audit: one row for everything that someone read or changed, written after the answer is made.
+
+No clinical content: who, when, from where, which address of the app, the ids in it, how it was answered.
+"""
+
+import logging
+import sqlite3
+
+from flask import Flask, Response, g, request
+
+from webapp.accounts import allowed
+from webapp.accounts.here import now, person_here
+from webapp.store import audit
+from webapp.store.db import get_db, write
+
+log = logging.getLogger(__name__)
+
+LONGEST = 160  # characters of ids
+
+
+def init_app(app: Flask) -> None:
+    """Write a row after every request that the list of addresses has words for."""
+
+    @app.after_request
+    def keep(response: Response) -> Response:
+        door = allowed.door(request.endpoint) if request.endpoint else None
+        if door is not None and door.words and _asked(door):
+            _write(response.status_code)
+        return response
+
+
+def about(who: str, told: str = "") -> None:
+    """Say whose act this request is, and in our own words how much: `told` never holds what a person typed."""
+    g.audit = (who, told)
+
+
+def _asked(door: allowed.Door) -> bool:
+    """A phone's contacts are kept where it read or sent something, an open address where someone said who it is."""
+    if door.to in (allowed.EVERYONE, allowed.PHONES):
+        return "audit" in g
+    return person_here() is not None or "audit" in g
+
+
+def _write(status: int) -> None:
+    who, told = g.get("audit", (None, ""))
+    person = person_here()
+    note = audit.Note(
+        at=now().isoformat(timespec="seconds"),
+        who=who if who is not None else (person or {}).get("id", ""),
+        session=(person or {}).get("session"),
+        address=request.remote_addr or "unknown",
+        act=request.endpoint or "",
+        subject=_ids(),
+        status=status,
+        told=told,
+    )
+    try:
+        with write(get_db()) as db:
+            audit.add(db, note)
+    except sqlite3.OperationalError as error:
+        # A full or busy disk: the answer is made, and what was done stands in the journal.
+        log.error("the audit could not be written: %s", error)
+
+
+def _ids() -> str:
+    """The ids in the address, named: "exam 0193..."."""
+    pairs = (f"{name} {value}" for name, value in (request.view_args or {}).items())
+    return "".join(filter(str.isprintable, " ".join(pairs)))[:LONGEST]
