@@ -5,6 +5,7 @@
 import { getMeta, setMeta, transaction } from './db.js';
 import { localDate, localTime } from './entry.js';
 import { readDraft } from './in-hand.js';
+import { deviceState } from './journal.js';
 import { oldGroups } from './leaving.js';
 import { find, forget } from './shelf.js';
 import { state, update } from './state.js';
@@ -22,7 +23,7 @@ export async function tidy() {
   const days = state.practice?.lock?.keep_days ?? KEEP_DAYS;
   const position = await readDraft('position');
   const inHand = state.session?.id || position?.exam || null;
-  const groups = oldGroups(await find(() => true), { today, days, inHand });
+  const groups = oldGroups(await find(() => true), { today, days, inHand, names: await ownNames() });
   const gone = groups.length ? await remove(groups) : [];
   await setMeta('tidied', today);
   if (!gone.length) return;
@@ -30,6 +31,12 @@ export async function tidy() {
   const log = [line, ...((await getMeta('left')) || [])].slice(0, LOG_LENGTH);
   await setMeta('left', log);
   update({ left: log, list: null });
+}
+
+/** The devices that this phone is, or was before a copy of it was noticed. @returns {Promise<string[]>} */
+async function ownNames() {
+  const former = /** @type {{device: string}[]} */ ((await getMeta('former')) || []);
+  return [(await deviceState()).device, ...former.map((one) => one.device)];
 }
 
 /** Remove groups of which every entry is acknowledged, asked again inside the transaction. @param {Group[]} groups @returns {Promise<Group[]>} those removed */

@@ -33,7 +33,7 @@ function integerText(value) {
 
 /** @param {string} key */
 function keyText(key) {
-  if (!/^[\x20-\x7e]*$/.test(key)) throw new TypeError(`the key "${key}" is not ASCII`);
+  if (!/^[\x20-\x7e]*$/.test(key)) throw new TypeError(`the key "${key}" is not printable ASCII`);
   return JSON.stringify(key);
 }
 
@@ -116,7 +116,8 @@ export async function seal(draft, last, at) {
   };
   const text = canonical(/** @type {any} */ (header));
   const envelope = { header: text, body };
-  return { envelope, entry: { ...header, id: await sha256(text), body: JSON.parse(body) } };
+  // As it will be read again: what the canonical text replaced is replaced here too.
+  return { envelope, entry: { ...JSON.parse(text), id: await sha256(text), body: JSON.parse(body) } };
 }
 
 /**

@@ -1,28 +1,63 @@
 /** What may leave the phone, and when: decided here, without storage, so that it can be tried out. */
 import { localDate } from './entry.js';
+import { viewOf } from './exam-view.js';
+import { ofAnAnimal } from './pairs.js';
 
 const DAY_MS = 86400000;
 
 /** @typedef {import('./types').Entry} Entry */
-/** @typedef {{key: string, ids: string[]}} Group the entries of one exam, or of one planned visit */
+/** @typedef {{key: string, ids: string[]}} Group the entries of one exam, of one planned visit, or of one animal's record */
 
 /**
- * Whole exams (and planned visits) that are older than the days and belong to nobody on the list.
- * @param {Entry[]} entries all on this phone @param {{today: string, days: number, inHand: string | null}} now
+ * Whole exams (and planned visits) that are older than the days and belong to nobody on the list; an animal's record goes
+ * with the last of its exams and visits. An exam that was begun on this phone and is neither finished nor signed stays
+ * until it is: whoever began it looks for it here.
+ * @param {Entry[]} entries all on this phone
+ * @param {{today: string, days: number, inHand: string | null, names?: string[]}} now `names`: the devices that this phone is or was
  * @returns {Group[]}
  */
-export function oldGroups(entries, { today, days, inHand }) {
+export function oldGroups(entries, { today, days, inHand, names = [] }) {
   const edge = localDate(new Date(new Date(`${today}T12:00:00`).getTime() - days * DAY_MS));
-  const listed = new Set(entries.filter((entry) => entry.kind === 'planned' && entry.body.date >= today).map((entry) => entry.patient));
+  const listed = new Set(entries.filter((entry) => comes(entry, today)).map((entry) => entry.patient));
   /** @type {Map<string, Entry[]>} */
   const groups = new Map();
   for (const entry of entries) {
-    const key = entry.exam || (entry.kind === 'planned' ? entry.id : null);
+    const key = entry.exam || (entry.kind === 'planned' ? entry.id : recordOf(entry));
     if (key) groups.set(key, [...(groups.get(key) || []), entry]);
   }
-  return [...groups]
-    .filter(([key, list]) => key !== inHand && !list.some((entry) => listed.has(entry.patient)) && list.every((entry) => dayOf(entry) < edge))
+  const old = [...groups].filter(([key, list]) =>
+    key !== inHand && !list.some((entry) => listed.has(entry.patient)) && list.every((entry) => dayOf(entry) < edge) && !isUnfinished(list, names));
+  const leaving = new Set(old.flatMap(([key, list]) => (isRecord(key) ? [] : list)));
+  const stays = new Set(entries.filter((entry) => !recordOf(entry) && !leaving.has(entry)).map((entry) => entry.patient));
+  return old
+    .filter(([key, list]) => !isRecord(key) || !list.some((entry) => stays.has(entry.patient)))
     .map(([key, list]) => ({ key, ids: list.map((entry) => entry.id) }));
+}
+
+/** A visit planned for this day or later, or put off to such a day. @param {Entry} entry @param {string} today */
+function comes(entry, today) {
+  if (entry.kind === 'planned') return entry.body.date >= today;
+  return entry.kind === 'set' && entry.body.about === 'visit.date' && String(entry.body.value) >= today;
+}
+
+const RECORD = 'record of ';
+
+/** What belongs to an animal and to no exam or visit. @param {Entry} entry @returns {string | null} */
+function recordOf(entry) {
+  return !entry.exam && entry.kind !== 'planned' && entry.patient ? `${RECORD}${entry.patient}` : null;
+}
+
+/** @param {string} key */
+function isRecord(key) {
+  return key.startsWith(RECORD);
+}
+
+/** An exam of an animal, begun on this phone, that nobody finished. @param {Entry[]} list @param {string[]} names */
+function isUnfinished(list, names) {
+  const opened = list.find((entry) => entry.kind === 'opened');
+  if (!opened || !ofAnAnimal(opened) || !names.includes(opened.device)) return false;
+  const view = viewOf(list);
+  return view !== null && !view.closed && !view.signed;
 }
 
 /** The day that an entry counts from: its own, or that of the visit it plans. @param {Entry} entry */

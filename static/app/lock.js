@@ -16,8 +16,10 @@ let timer;
 let hiddenAt = null;
 /** The PIN was due while an exam was in hand: it is asked for when that is left. */
 let due = false;
-/** An animal that was being entered when the phone locked, sealed. @type {import('./vault.js').Sealed | null} */
+/** What was being typed when the phone locked, with its screen, sealed. @type {import('./vault.js').Sealed | null} */
 let waitingForm = null;
+/** Screens on which nothing is typed that would be missed. */
+const NOTHING_TYPED = ['starting', 'list', 'settings', 'resume', 'limits', 'pair', 'pin', 'locked', 'revoked'];
 /** @type {BroadcastChannel | null} */
 let windows = null;
 
@@ -57,7 +59,7 @@ export async function lockNow() {
   due = examInHand();
   if (due) return;
   const { screen, form, session } = state;
-  waitingForm = screen === 'start' ? await sealText('form', JSON.stringify(form)) : null;
+  waitingForm = NOTHING_TYPED.includes(screen) || session ? null : await sealText('form', JSON.stringify({ screen, form }));
   const elsewhere = await handElsewhere();
   if (session && !elsewhere) await keepDraft('position', null);
   await shut(elsewhere);
@@ -121,11 +123,11 @@ async function tryNow(pin) {
   }
 }
 
-/** The animal that was being entered is there again, as it was typed. */
+/** What was being typed is there again. */
 async function backToForm() {
   const sealed = waitingForm;
   waitingForm = null;
-  if (sealed && state.screen === 'list') update({ screen: 'start', form: JSON.parse(await openText('form', sealed)) });
+  if (sealed && state.screen === 'list') update(JSON.parse(await openText('form', sealed)));
 }
 
 /** Set the first PIN: seals all that lies open. @param {string} pin */

@@ -86,7 +86,7 @@ function limitsPart() {
 function leftView() {
   const days = state.practice?.lock?.keep_days ?? KEEP_DAYS;
   return html`<details class="fold" data-left=${state.left.length}><summary>what leaves this phone</summary>
-    <p class="small">Exams that the practice has acknowledged leave this phone after ${days} days; what is not sent never does.</p>
+    <p class="small">Exams that the practice has acknowledged leave this phone after ${days} days; what is not sent never does, and an exam begun on this phone stays until it is finished.</p>
     ${state.left.map((one) => html`<p class="small">${one.at.slice(0, 10)}: ${one.exams} exams or visits (${one.entries} entries) left after ${one.days} days</p>`)}</details>`;
 }
 

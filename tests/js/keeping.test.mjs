@@ -30,6 +30,32 @@ test('an animal of the coming list keeps its earlier exams, and the exam in hand
   assert.deepEqual(oldGroups(entries, { today: '2026-11-24', days: 30, inHand: 'hand' }), []);
 });
 
+test('an exam begun here stays until it is finished or signed; one of another phone leaves', () => {
+  const begun = (id, exam, device) => ({ ...entry(id, exam, `p-${exam}`, '2026-01-01', 'opened', { date: '2026-01-01', patient: {} }), device, seq: 1, after: [], of: [] });
+  const end = (id, exam, kind) => ({ ...entry(id, exam, `p-${exam}`, '2026-01-02', kind), device: 'here', seq: 2, after: [], of: [] });
+  const now = { today: '2026-11-24', days: 30, inHand: null, names: ['here', 'before'] };
+  const unfinished = [begun('1', 'a', 'here'), begun('2', 'b', 'before'), begun('3', 'c', 'elsewhere')];
+  assert.deepEqual(oldGroups(unfinished, now).map((group) => group.key), ['c']);
+  const finished = [...unfinished, end('4', 'a', 'closed'), end('5', 'b', 'signed')];
+  assert.deepEqual(oldGroups(finished, now).map((group) => group.key), ['a', 'b', 'c']);
+  const practice = { ...begun('6', 'd', 'here'), body: { date: '2026-01-01', purpose: 'repeatability', patient: {} } };
+  assert.deepEqual(oldGroups([practice], now).map((group) => group.key), ['d'], 'a measuring twice is not an unfinished exam');
+});
+
+test('an animal whose visit was put off to a coming day keeps what it has here', () => {
+  const entries = [entry('1', null, 'p1', '2026-09-01', 'planned', { date: '2026-09-10' }), entry('2', 'old', 'p1', '2026-01-02')];
+  const putOff = { ...entry('3', null, 'p1', '2026-09-09', 'set', { about: 'visit.date', value: '2026-11-30' }), of: ['1'] };
+  assert.equal(oldGroups(entries, { today: '2026-11-24', days: 30, inHand: null }).length, 2);
+  assert.deepEqual(oldGroups([...entries, putOff], { today: '2026-11-24', days: 30, inHand: null }), []);
+});
+
+test('an animal\'s record leaves with the last of its exams, not before', () => {
+  const record = (id, patient) => entry(id, null, patient, '2026-01-01', 'set', { about: 'patient.breed', value: 'Beagle' });
+  const entries = [entry('1', 'old', 'p1', '2026-01-02'), record('2', 'p1'), entry('3', 'late', 'p2', '2026-11-20'), record('4', 'p2'), record('5', 'p3')];
+  const groups = oldGroups(entries, { today: '2026-11-24', days: 30, inHand: null });
+  assert.deepEqual(groups.map((group) => group.ids), [['1'], ['2'], ['5']]);
+});
+
 test('a revoked phone is covered only by a receipt that names all it has', () => {
   const has = { pending: 0, device: 'd', seq: 5, receipt: { store_id: 's', device: 'd', through: 5, held: 5, at: '' } };
   assert.equal(covered(has), true);

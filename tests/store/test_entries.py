@@ -11,7 +11,7 @@ from webapp.store import entries
 
 values = st.recursive(
     st.none() | st.booleans() | st.integers(-(2**31) + 1, 2**31 - 1) | st.text(),
-    lambda inner: st.lists(inner) | st.dictionaries(st.text(st.characters(max_codepoint=127)), inner),
+    lambda inner: st.lists(inner) | st.dictionaries(st.text(st.characters(min_codepoint=32, max_codepoint=126)), inner),
     max_leaves=20,
 )
 

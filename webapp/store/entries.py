@@ -120,7 +120,7 @@ def canonical(value: Any) -> str:
     """The one text for a value: sorted ASCII keys, no spaces, UTF-8 characters as they are.
 
     Raises EntryError for a float (numbers travel as decimal strings), an integer beyond
-    32 bits, a key that is not ASCII text, or any other type.
+    32 bits, a key that is not printable ASCII text, or any other type.
     """
     return json.dumps(_plain(value, "entry"), sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 
@@ -142,8 +142,8 @@ def _plain(value: Any, where: str) -> Any:
 
 
 def _key(key: Any, where: str) -> str:
-    if not isinstance(key, str) or not key.isascii():
-        raise EntryError(f"{where}: the key {key!r} is not ASCII text")
+    if not isinstance(key, str) or not (key.isascii() and key.isprintable()):
+        raise EntryError(f"{where}: the key {key!r} is not printable ASCII text")
     return key
 
 
