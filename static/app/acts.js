@@ -1,6 +1,6 @@
 /** What a tap means: from a control on the screen to the entries that are recorded. */
 import { recordsBehind } from './answers.js';
-import { fieldsOf } from './circumstances.js';
+import { fieldsOf, kept } from './circumstances.js';
 import { claim, nextBox, nextOpen } from './order.js';
 import { freeHand, go, heldByDigits, keepPosition, screenRows } from './hand.js';
 import { record } from './record.js';
@@ -76,7 +76,7 @@ export function keepReading(how = {}) {
   if (!act) return;
   const { row } = session;
   record([act], readingWords(act));
-  updateSession({ typed: '', asking: null, row: nextBox(screenRows(), row, session.view) });
+  updateSession({ typed: '', asking: null, row: nextBox(screenRows(), row, session.view), how: kept(session.how) });
   keepPosition();
 }
 

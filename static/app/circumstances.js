@@ -5,12 +5,19 @@
 /** These hold for the whole exam until changed; the others only as long as the structure stays on the screen. */
 const FOR_THE_EXAM = ['recumbency', 'depth_mm'];
 const TITLES = /** @type {Record<string, string>} */ ({ true_long: 'true long axis', unsure: 'cut unsure', partly: 'partly seen', whole: 'seen whole' });
-const ORDER = ['cut', 'acquired', 'view', 'plane', 'distance', 'recumbency', 'window', 'depth_mm'];
+const ORDER = ['image', 'cut', 'acquired', 'view', 'plane', 'distance', 'recumbency', 'window', 'depth_mm'];
+/** These belong to one reading alone: the next one is of another picture until it is said again. */
+const FOR_ONE_READING = ['image'];
 const PLACES = 2;
 
 /** What goes along to another structure. @param {How} how @returns {How} */
 export function carried(how) {
   return Object.fromEntries(Object.entries(how).filter(([key]) => FOR_THE_EXAM.includes(key)));
+}
+
+/** What stays for the next reading of the same structure. @param {How} how @returns {How} */
+export function kept(how) {
+  return Object.fromEntries(Object.entries(how).filter(([key]) => !FOR_ONE_READING.includes(key)));
 }
 
 /** The fields of a reading: depth goes with the rows of the machine's picture. @param {How} how @param {string | null} rows @returns {How} */
@@ -28,6 +35,7 @@ export function howWords(how, windowLabel) {
 
 /** @param {string} key @param {string} value @param {(id: string) => string} windowLabel */
 function wordsOf(key, value, windowLabel) {
+  if (key === 'image') return `image ${value}`;
   if (key === 'distance') return `${value} away`;
   if (key === 'depth_mm') return `depth ${value} mm`;
   if (key === 'window') return windowLabel(value);

@@ -23,6 +23,18 @@ export function chipButton(words, act, on = false) {
   return html`<button class="choice ${on ? 'on' : ''}" aria-pressed=${on ? 'true' : 'false'} data-choice=${words} @click=${act}>${words}</button>`;
 }
 
+/**
+ * Small keys for a number that belongs beside the readings (a depth, a picture's number), in an own panel.
+ * @param {{typed: string, unit?: string, name: string, keys?: string[], press: (key: string) => void, erase: () => void, keep: () => void, words: string, problem?: string | null}} keys
+ */
+export function smallKeys({ typed, unit = '', name, keys = ['1', '2', '3', '4', '5', '6', '7', '8', '9', '0', '.'], press, erase, keep, words, problem }) {
+  return html`<div class="size-keys" role="group" aria-label="keys for ${words}"><output class="size-typed" data-typed=${name}>${typed} <small>${unit}</small></output>
+    ${keys.map((key) => html`<button class="key" data-key-of=${name} data-small-key=${key} @click=${() => press(key)}>${key}</button>`)}
+    <button class="key word" @click=${erase}>erase</button>
+    <button class="key word" data-act="${name}-done" @click=${keep}>${words}</button></div>
+    ${problem ? html`<p class="problem-words" role="alert">${problem}</p>` : nothing}`;
+}
+
 /** Change the panel on the screen. @param {any} patch */
 export function changePanel(patch) {
   updateSession({ panel: { ...state.session?.panel, ...patch } });

@@ -6,7 +6,7 @@
 /** @typedef {import('./types').Entry} Entry */
 /** @typedef {import('./types').ExamView} ExamView */
 
-const CIRCUMSTANCES = ['plane', 'view', 'cut', 'acquired', 'recumbency', 'window', 'distance', 'depth_mm', 'rows'];
+const CIRCUMSTANCES = ['plane', 'view', 'cut', 'acquired', 'recumbency', 'window', 'distance', 'depth_mm', 'rows', 'image'];
 
 /** @param {Entry[]} entries @returns {(id: string) => boolean} whether no effective strike names the entry */
 export function effectiveness(entries) {

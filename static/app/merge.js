@@ -3,7 +3,7 @@
  * Pure: used in the worker, tested without one.
  */
 
-const LISTS = ['flags', 'judged', 'silent', 'assumed', 'values', 'contradictions', 'context', 'lesions'];
+const LISTS = ['flags', 'judged', 'silent', 'assumed', 'values', 'contradictions', 'context', 'lesions', 'last_time'];
 
 /** @typedef {{exam: any, units: Record<string, any>, order: string[], open_order: string[], earlier: any[], limits_version: string}} Whole */
 

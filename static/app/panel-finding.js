@@ -1,6 +1,7 @@
 /** A finding from the closed list, with its place, size, vessel state and words; and the glands' descriptors. */
 import { html, nothing } from 'lit-html';
 import { addFinding, setFields } from './acts.js';
+import { imageChooser } from './image-number.js';
 import { NumberProblem, readNumber } from './number.js';
 import { changePanel as change, chipButton, panel, toggled } from './controls.js';
 import { state, updateSession } from './state.js';
@@ -20,7 +21,7 @@ export function findingPanel(at) {
   }
   return panel(
     `${name}: ${at.finding.replace(/_/g, ' ')}`,
-    html`${placeChoices(at)}${sizeKeys(at)}${vesselChoices(at)}${glandChoices(at)}${wordsField(at)}`,
+    html`${placeChoices(at)}${sizeKeys(at)}${vesselChoices(at)}${glandChoices(at)}<h3>image number</h3>${imageChooser(at, at.image, (image) => change({ image }))}${wordsField(at)}`,
     html`${at.problem ? html`<p class="problem-words" role="alert">${at.problem}</p>` : nothing}
       <button class="answer wide normal" data-act="finding-done" @click=${() => finish(at)}>keep the finding</button>`,
   );
@@ -109,6 +110,7 @@ function finish(at) {
   if (at.state) body.vessel = { id: at.vessel, state: at.state, ...(at.extent ? { extent: at.extent } : {}) };
   if (at.number) body.number = Number(at.number);
   for (const key of ['shape', 'outline', 'echo']) if (at[key]) body[key] = at[key];
+  if (at.image) body.image = at.image;
   if (text) body.text = text;
   addFinding(body);
 }

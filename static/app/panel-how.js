@@ -1,11 +1,15 @@
 /** How the next readings are taken: all optional, kept until changed, and always in sight while anything is set. */
 import { html, nothing } from 'lit-html';
 import { howWords, pixelWords } from './circumstances.js';
-import { changePanel, chipButton, panel } from './controls.js';
+import { changePanel, chipButton, panel, smallKeys } from './controls.js';
 import { keepPosition } from './hand.js';
+import { imageChooser } from './image-number.js';
 import { NumberProblem, readNumber } from './number.js';
 import { state, updateSession } from './state.js';
 import { catalogue, windowsOf } from './tables.js';
+
+/** Detail is lost with distance: what each chip means, in ordinary practice (no published figure). */
+const DISTANCES = /** @type {Record<string, string>} */ ({ '1 to 3 cm': '1 to 3 cm: reads best', 'over 5 cm': 'over 5 cm: detail lost' });
 
 /** @param {Record<string, string>} how */
 function setHow(how) {
@@ -59,11 +63,7 @@ function depthKeys(at) {
       changePanel({ problem: error.message });
     }
   };
-  return html`<div class="size-keys"><output class="size-typed" data-depth=${typed}>${typed} <small>${unit}</small></output>
-    ${['1', '2', '3', '4', '5', '6', '7', '8', '9', '0', '.'].map((key) => html`<button class="key" data-depth-key=${key} @click=${() => press(key)}>${key}</button>`)}
-    <button class="key word" @click=${() => changePanel({ depth: typed.slice(0, -1), problem: null })}>erase</button>
-    <button class="key word" data-act="depth-done" @click=${keep}>keep depth</button></div>
-    ${at.problem ? html`<p class="problem-words" role="alert">${at.problem}</p>` : nothing}`;
+  return smallKeys({ typed, unit, name: 'depth', press, erase: () => changePanel({ depth: typed.slice(0, -1), problem: null }), keep, words: 'keep depth', problem: at.problem });
 }
 
 /** @param {any} at */
@@ -83,6 +83,12 @@ function depthView(at) {
     ${how.depth_mm && !machineRows ? html`<p class="small">With the rows of the machine's picture (in settings) the size of one pixel is known too.</p>` : nothing}`;
 }
 
+/** The machine's own number of the picture; it goes with the next reading alone. @param {any} at */
+function imageView(at) {
+  const { image, ...others } = state.session?.how || {};
+  return html`<h3>image number of the next reading</h3>${imageChooser(at, image, (number) => setHow(number ? { ...others, image: number } : others))}`;
+}
+
 /** @param {any} at */
 export function howPanel(at) {
   const session = /** @type {import('./state.js').Session} */ (state.session);
@@ -92,9 +98,10 @@ export function howPanel(at) {
   return panel('The next readings here', html`
     ${group('cut', 'cut', plain(lists.cut))}
     ${group('acquired', 'calipers on', plain(lists.acquired))}
-    ${group('distance', 'from probe to organ', plain(lists.distance))}
+    ${group('distance', 'from probe to organ', lists.distance.map((/** @type {string} */ one) => /** @type {[string, string]} */ ([one, DISTANCES[one] || one])))}
     ${group('recumbency', 'lying', plain(lists.recumbency))}
     ${windows.length ? group('window', 'window', windows) : nothing}
+    ${imageView(at)}
     ${depthView(at)}
     ${group('view', 'view of this part', plain(['whole', 'partly']))}
     ${group('plane', 'plane', plain(lists.plane))}`,

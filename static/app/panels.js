@@ -4,6 +4,7 @@ import { addNote, finishStructure, markPartly, markSeen, restoreReading, seenAct
 import { changePanel as change, chipButton, panel, toggled } from './controls.js';
 import { record } from './record.js';
 import { howWords } from './circumstances.js';
+import { imagesPanel } from './image-number.js';
 import { howPanel, windowLabel } from './panel-how.js';
 import { linePanel } from './panel-line.js';
 import { LESION, folded, neverFolded } from './order.js';
@@ -116,6 +117,7 @@ function morePanel() {
     ${structure.parts.length && !neverFolded(structure) ? chipButton(session.parts ? 'fold the parts' : 'parts one by one', () => updateSession({ parts: !session.parts, panel: null })) : nothing}
     ${chipButton('write a note', () => updateSession({ panel: { kind: 'note', about: structure.id } }))}
     ${neverFolded(structure) ? chipButton('describe the gland', () => updateSession({ panel: { kind: 'describe', chosen: {} } })) : nothing}
+    ${chipButton('image numbers', () => updateSession({ panel: { kind: 'images' } }))}
     ${chipButton('how it was read', () => updateSession({ panel: { kind: 'how' } }))}
     ${quantity && !quantity.derived && quantity.structure && !session.typed ? chipButton('measure twice (practice)', () => measureTwice({ quantity: quantity.id, species: session.view.patient.species, back: 'exam' })) : nothing}
     ${chipButton('measure a lesion', () => updateSession({ panel: { kind: 'lesion' } }))}
@@ -140,7 +142,7 @@ export function panelView() {
   if (!at) return nothing;
   const views = /** @type {Record<string, (at: any) => unknown>} */ ({
     reason: reasonPanel, partly: partlyPanel, part: partPanel, reading: readingPanel, strike: strikePanel,
-    line: linePanel, note: notePanel, more: morePanel, how: howPanel, lesion: lesionPanel,
+    line: linePanel, note: notePanel, more: morePanel, how: howPanel, lesion: lesionPanel, images: imagesPanel,
   });
   return views[at.kind] ? views[at.kind](at) : nothing;
 }

@@ -107,6 +107,8 @@ export interface Finding {
   outline?: string;
   echo?: string;
   text?: string;
+  /** The machine's own number of the picture. */
+  image?: string;
   struck: boolean;
 }
 
@@ -212,6 +214,8 @@ export interface Judgement {
   contradictions: { about: string; kind: string; text: string }[];
   sentences: { [structure: string]: string };
   context: { about: string; text: string; source: string; known: string }[];
+  /** How each structure was reached in the last exam that says so. */
+  last_time: { structure: string; date: string; words: string }[];
   lesions: { structure: string; finding: string; number: number | null; now: string[]; then: string[]; date: string; words: string }[];
 }
 

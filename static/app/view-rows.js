@@ -162,6 +162,13 @@ function findAgain() {
     <span>found before: ${line.text?.startsWith(name) ? line.text.slice(name.length) : line.text}</span></button>`);
 }
 
+/** How it was reached last time, so that it is reached so again; no value of then. */
+function lastTime() {
+  const session = /** @type {import('./state.js').Session} */ (state.session);
+  const told = (session.judgement?.last_time || []).find((one) => one.structure === session.structure);
+  return told ? html`<p class="quiet-note last-time" data-last-time=${told.structure}>last time (${shortDate(told.date)}): ${told.words}</p>` : nothing;
+}
+
 /** The same lesion then and now. @param {import('./types').Finding} finding */
 function sizesOf(finding) {
   const known = (state.session?.judgement?.lesions || []).find(
@@ -194,5 +201,5 @@ export function rowsView() {
   const shown = new Set(list.map((row) => row.id));
   const measured = list.filter((row) => row.kind === 'measure');
   const parts = list.filter((row) => row.kind === 'part');
-  return html`${findAgain()}${measured.map(measureRow)}${parts.map(partRow)}${otherLines(shown)}${recorded()}`;
+  return html`${lastTime()}${findAgain()}${measured.map(measureRow)}${parts.map(partRow)}${otherLines(shown)}${recorded()}`;
 }

@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { carried, fieldsOf, howWords, pixelWords, quotient } from '../../static/app/circumstances.js';
+import { carried, fieldsOf, howWords, kept, pixelWords, quotient } from '../../static/app/circumstances.js';
 
 test('a pixel is depth over rows, exact to two places', () => {
   assert.equal(quotient('300', '600'), '0.5');
@@ -28,4 +28,12 @@ test('another structure keeps how the animal lies and the depth, not the cut or 
   const how = { cut: 'oblique', acquired: 'same_frame', recumbency: 'dorsal', depth_mm: '82', window: 'left_aorta' };
   assert.deepEqual(carried(how), { recumbency: 'dorsal', depth_mm: '82' });
   assert.deepEqual(howWords(how, (id) => `window ${id}`), ['oblique', 'same frame', 'dorsal', 'window left_aorta', 'depth 82 mm']);
+});
+
+test('an image number goes with one reading alone: the next is of another picture', () => {
+  const how = { image: '14', window: 'left_aorta', recumbency: 'dorsal' };
+  assert.deepEqual(fieldsOf(how, null), how);
+  assert.deepEqual(kept(how), { window: 'left_aorta', recumbency: 'dorsal' });
+  assert.deepEqual(carried(how), { recumbency: 'dorsal' });
+  assert.deepEqual(howWords(how, (id) => id)[0], 'image 14');
 });

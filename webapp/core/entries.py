@@ -117,7 +117,7 @@ def _check_set(body: dict, catalogue: Catalogue) -> None:
         check(body["value"], about)
     if body.get("source") is not None:
         shapes.text(body["source"], "source")
-    if field[-13:] == "windows_tried" and body["value"] is not None:
+    if field.split(".")[-1] in ("windows_tried", "images") and body["value"] is not None:
         shapes.texts(body["value"], about)
 
 

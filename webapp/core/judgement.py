@@ -14,6 +14,7 @@ from . import (
     decimals,
     flips,
     gland,
+    last_time,
     lesions,
     open_items,
     relations,
@@ -25,7 +26,7 @@ from .tables import Tables
 from .verdicts import Judge
 
 OF_THE_GLAND = ("caudal_pole_thickness", "cranial_pole_thickness", "maximum_thickness")
-LISTS = ("flags", "judged", "silent", "assumed", "open", "values", "contradictions", "context", "lesions")
+LISTS = ("flags", "judged", "silent", "assumed", "open", "values", "contradictions", "context", "lesions", "last_time")
 GENERAL = "general"
 SHARED = "aorta"
 
@@ -183,6 +184,7 @@ def _unit(unit: str, exam: dict, earlier: list, judging: Judge) -> dict:
         line["flips"] = flips.say(judging, line)
     made["open"] = made["open"] + lesions.find_again(structures, exam, earlier, judging)
     made["lesions"] = lesions.compared(structures, exam, earlier, judging)
+    made["last_time"] = last_time.of_unit(structures, earlier)
     made["context"] = context.beside(judging, order)
     made["contradictions"] = contradictions.of_unit(structures, exam, judging)
     for structure in structures:
@@ -226,12 +228,14 @@ def _made(judging: Judge, still_open: list, shown: list) -> dict:
         "contradictions": [],
         "context": [],
         "lesions": [],
+        "last_time": [],
         "sentences": {},
     }
 
 
 def summary(exam: dict, tables: Tables) -> dict:
-    """What later exams compare with: {"id", "date", "animal", "values" {id: value}, "lesions" [findings]}."""
+    """What later exams compare with: {"id", "date", "animal", "values" {id: value}, "lesions" [findings],
+    "reached" {structure: how it was reached}}."""
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
     shares = _shares(exam, tables)
     found = {}
@@ -240,7 +244,14 @@ def summary(exam: dict, tables: Tables) -> dict:
         if shares[unit]["readings"]:
             share = _share_of(exam, shares[unit], {} if unit == SHARED else shared)
             found.update(_values(unit, share, verdicts.Judge(share, animal, tables))[0])
-    return {"id": exam["id"], "date": exam["date"], "animal": animal, "values": found, "lesions": lesions.of_exam(exam)}
+    return {
+        "id": exam["id"],
+        "date": exam["date"],
+        "animal": animal,
+        "values": found,
+        "lesions": lesions.of_exam(exam),
+        "reached": last_time.of_exam(exam, tables),
+    }
 
 
 def earlier_shown(exam: dict) -> dict:

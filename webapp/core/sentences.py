@@ -162,6 +162,8 @@ def finding_words(row: dict, told: Told) -> str:
         state = vessel.get("state") or "state not recorded"
         extent = ", " + vessel["extent"] if vessel.get("extent") else ""
         pieces.append(told.catalogue.label(vessel["id"]).replace("_", " ") + ": " + state + extent)
+    if row.get("image"):
+        pieces.append("image " + row["image"])
     words = ", ".join(pieces)
     return words + ": " + row["text"] if row.get("text") else words
 
