@@ -77,6 +77,7 @@ class Hands:
     def begin_visit(self, name: str, who: str = "V. Sorrel", weight: str | None = None) -> None:
         """From the list to the first structure of an animal of the day."""
         self.tap(self.page.locator("[data-visit]", has=self.page.locator("b", has_text=name)).first)
+        expect(self.page.locator('[data-act="begin"]')).to_be_attached()
         person = self.page.locator(f'[data-choice="{who}"]').first
         if person.count() and person.get_attribute("aria-pressed") != "true":
             self.tap(person)
