@@ -26,16 +26,19 @@ worker.addEventListener('sync', (/** @type {any} */ event) => {
   if (event.tag === 'gelside-send') event.waitUntil(sendWaiting());
 });
 
-/** One flight with the pages by the same lock. Rejects when it failed, so that the browser tries again later. */
+/**
+ * One flight with the pages by the same lock: it waits until a page that is sending has ended, well or by dying, and
+ * sends what is left. Rejects when it failed, so that the browser tries again later.
+ */
 async function sendWaiting() {
-  await navigator.locks.request('gelside-send', { ifAvailable: true }, async (held) => {
-    const token = held ? await readToken() : null;
+  await navigator.locks.request('gelside-send', async () => {
+    const token = await readToken();
     if (!token) return;
     await wakeVault();
     try {
       // The key is with a page alone: without it what lies sealed goes as it is.
       if (isReadable()) await pushAll(token, () => undefined, async () => undefined);
-      else await pushSealed(token, serverWrapped() || '', async () => undefined);
+      else await pushSealed(token, serverWrapped() || '', () => undefined, async () => undefined);
     } finally {
       // A page that locks meanwhile must not leave a key behind here.
       forgetVault();

@@ -11,7 +11,7 @@ export function ago(at, now = Date.now()) {
 
 /** What a person has to settle, in two words. */
 const BLOCKED = /** @type {Record<string, string>} */ ({
-  unknown_phone: 'link needed', to_approve: 'approve at the desk', not_taken: 'not taken', too_large: 'too large',
+  unknown_phone: 'link needed', to_approve: 'approve at the desk', not_taken: 'not taken', too_large: 'too large', damaged: 'damaged',
 });
 const DAY_HOURS = 24;
 const LATE_HOURS = 72;
@@ -19,9 +19,9 @@ const HOUR_MS = 3600000;
 
 /** @param {import('./types').SyncState} sync @param {number} [now] @returns {string} */
 export function chipWords(sync, now = Date.now()) {
-  if (!sync.connected) return sync.own ? `not connected, ${sync.own} on this phone only` : 'not connected to a practice';
-  if (sync.revoked) return sync.pending ? `revoked, ${sync.pending} not sent` : 'revoked, all is at the practice';
-  if (sync.phase === 'sending') return `sending batch ${sync.batch} of ${sync.batches}`;
+  if (!sync.connected) return sync.pending ? `not connected, ${sync.pending} on this phone only${oldWords(sync, now)}` : 'not connected to a practice';
+  if (sync.revoked) return sync.pending ? `revoked, ${sync.pending} not sent${oldWords(sync, now)}` : 'revoked, all is at the practice';
+  if (sync.phase === 'sending') return `sending ${sync.batch} of ${sync.batches}: ${sync.pending} not sent${oldWords(sync, now)}`;
   const blocked = sync.phase === 'blocked' ? `${BLOCKED[sync.code] || 'link needed'}: ` : '';
   if (sync.pending) return `${blocked}${sync.pending} not sent${ageWords(sync, now)}`;
   if (blocked) return blocked.slice(0, -2);
@@ -29,11 +29,17 @@ export function chipWords(sync, now = Date.now()) {
   return sync.phase === 'offline' ? 'practice out of reach' : 'connected, nothing to send';
 }
 
-/** @param {import('./types').SyncState} sync @param {number} now */
-function ageWords(sync, now) {
+/** Nothing while it is young. @param {import('./types').SyncState} sync @param {number} now */
+function oldWords(sync, now) {
   const grade = ageOf(sync, now);
   if (grade === 'late') return ' for over 3 days';
-  if (grade === 'old') return ' for over a day';
+  return grade === 'old' ? ' for over a day' : '';
+}
+
+/** @param {import('./types').SyncState} sync @param {number} now */
+function ageWords(sync, now) {
+  const old = oldWords(sync, now);
+  if (old) return old;
   const age = sync.oldest ? ago(sync.oldest, now) : 'just now';
   return age === 'just now' ? '' : `, oldest ${age}`;
 }

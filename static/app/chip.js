@@ -15,8 +15,21 @@ function signOf(age, sign) {
 export function chip() {
   const { sync } = state;
   const age = ageOf(sync);
-  const sign = sync.connected && !sync.pending && sync.receipt && sync.held === sync.own ? '=' : sync.pending ? '>' : '-';
   return html`<button class="chip chip-${age}" data-sync=${sync.phase} data-age=${age} @click=${() => update({ screen: 'settings', form: { back: state.screen } })}>
-    <span class="chip-sign" aria-hidden="true">${signOf(age, sign)}</span>${chipWords(sync)}
+    ${inside(age)}
   </button>`;
+}
+
+/** The same to read alone, where a tap would lose what is being typed. */
+export function chipSign() {
+  const { sync } = state;
+  const age = ageOf(sync);
+  return html`<p class="chip chip-read chip-${age}" data-sync=${sync.phase} data-age=${age}>${inside(age)}</p>`;
+}
+
+/** @param {'calm' | 'old' | 'late'} age */
+function inside(age) {
+  const { sync } = state;
+  const sign = sync.connected && !sync.pending && sync.receipt && sync.held === sync.own ? '=' : sync.pending ? '>' : '-';
+  return html`<span class="chip-sign" aria-hidden="true">${signOf(age, sign)}</span>${chipWords(sync)}`;
 }

@@ -131,13 +131,13 @@ function handleIsDead(error) {
   return error instanceof DOMException && ['InvalidStateError', 'UnknownError'].includes(error.name);
 }
 
-/** A storage failure in words for a person. @param {unknown} error */
-export function storageWords(error) {
+/** A storage failure in words for a person. @param {unknown} error @param {string} [what] is not saved, by name and value */
+export function storageWords(error, what = 'what you did just now') {
   if (error instanceof DOMException && error.name === 'QuotaExceededError') {
-    return "The phone's storage is full: this is NOT saved. Free some space, then tap again.";
+    return `NOT saved: ${what}. The phone's storage is full: free some space, then tap again.`;
   }
   const words = error instanceof Error ? error.message : String(error);
-  return `This is NOT saved: ${words}`;
+  return `NOT saved: ${what}. ${words}`;
 }
 
 /** @param {string} key @returns {Promise<any>} */

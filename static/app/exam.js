@@ -11,6 +11,7 @@ import { offerUndo } from './record.js';
 import { people, state, update } from './state.js';
 import { nudge } from './sync.js';
 import { catalogue } from './tables.js';
+import { heldByUnsaved } from './unsaved.js';
 
 /**
  * Write the opening entry and show the exam.
@@ -31,7 +32,7 @@ export async function openNew(animal) {
   try {
     await append([{ exam, patient, ...people(), kind: 'opened', after: [], of: [], body }]);
   } catch (error) {
-    update({ trouble: storageWords(error) });
+    update({ trouble: storageWords(error, `the opening of ${animal.patient.name || 'this exam'}`) });
     return false;
   }
   nudge();
@@ -71,7 +72,7 @@ async function leftDigits(exam) {
 
 /** Leave the exam screen without closing the exam. */
 export async function leave() {
-  if (heldByDigits()) return;
+  if (heldByDigits() || heldByUnsaved(state.session)) return;
   await keepPosition(true);
   state.session = null;
   update({ screen: 'list' });

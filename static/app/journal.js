@@ -4,7 +4,7 @@
  */
 import { getMeta, setMeta, transaction } from './db.js';
 import { NOTHING_BEFORE, localTime, newDeviceId, open, seal } from './entry.js';
-import { envelopeOf, find, put } from './shelf.js';
+import { find, put } from './shelf.js';
 import { isReadable, knows, sealEnvelope, sealingIsDone, stateOfVault, wakeVault } from './vault.js';
 
 /** @typedef {import('./types').Draft} Draft */
@@ -106,8 +106,8 @@ async function rowOf(envelope, entry, own) {
   const kept = stateOfVault() === 'none' ? { header, body } : { sealed: await sealEnvelope(id, envelope) };
   /** @type {Row} */
   const row = { id, device: String(entry.device), seq: Number(entry.seq), own: own ? 1 : 0, ...kept };
-  if (own) row.pending = 1;
-  return row;
+  // The time lies open, so that a locked phone can still say how long its entries wait.
+  return own ? { ...row, at: entry.at, pending: 1 } : row;
 }
 
 /** All entries of one exam. @param {string} exam */
@@ -158,13 +158,13 @@ export async function closeSealedRows() {
   });
 }
 
-/** Every entry of this phone, in order, for a copy in a file. @returns {Promise<{device: string, entries: Envelope[]}>} */
-export async function ownEnvelopes() {
-  const { device } = await deviceState();
-  const range = IDBKeyRange.bound([device, 0], [device, Infinity]);
-  const rows = await transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').index('device').getAll(range));
-  const readable = rows.filter((/** @type {Row} */ row) => row.own && !row.closed);
-  return { device, entries: await Promise.all(readable.map(envelopeOf)) };
+/**
+ * Rows of every entry of this phone, under its former names too, each name's in order. Rows whose key is gone stay
+ * out: they are at the practice. @returns {Promise<Row[]>}
+ */
+export async function ownRows() {
+  const rows = await transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').index('device').getAll());
+  return rows.filter((/** @type {Row} */ row) => row.own && !row.closed);
 }
 
 /**
@@ -211,7 +211,7 @@ async function storeOpened(opened) {
   });
 }
 
-/** Entries of this phone that wait to be sent, by seq. @param {number} limit @returns {Promise<Row[]>} */
+/** Entries of this phone that wait to be sent, by seq. @param {number} [limit] @returns {Promise<Row[]>} */
 export async function pendingRows(limit) {
   const range = IDBKeyRange.bound([1, 0], [1, Infinity]);
   return transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').index('pending').getAll(range, limit));
@@ -219,7 +219,7 @@ export async function pendingRows(limit) {
 
 /**
  * Own entries (also those under a former name of this phone), those not sent, those the practice holds.
- * `oldest` is the time of the first entry not sent, null while the phone is locked.
+ * `oldest` is the time of the first entry not sent.
  * @returns {Promise<{own: number, pending: number, held: number, oldest: string | null, receipt: import('./types').Receipt | null}>}
  */
 export async function counts() {
@@ -234,10 +234,15 @@ export async function counts() {
     return { pending: await index.count(range), first: old[0] || rows[0], unsentBefore: old.length };
   });
   const held = receipt && receipt.device === state.device ? Math.min(receipt.held, state.seq) : 0;
-  const readable = first && isReadable();
-  const known = readable ? await find((entry) => entry.id === first.id) : [];
-  const oldest = known.length ? known[0].at : null;
+  const oldest = first ? await timeOf(first) : null;
   return { own: state.seq + before, pending, held: held + Math.max(0, before - unsentBefore), oldest, receipt: receipt || null };
+}
+
+/** Rows written before times lay open have to be opened for it. @param {Row} row @returns {Promise<string | null>} */
+async function timeOf(row) {
+  if (row.at || !isReadable()) return row.at || null;
+  const [known] = await find((entry) => entry.id === row.id);
+  return known ? known.at : null;
 }
 
 /**
@@ -259,42 +264,60 @@ export async function takeNewName(device, branch) {
 }
 
 /**
- * Take the practice's word for exactly these ids, and keep its receipt, in one transaction.
- * @param {string[]} ids @param {import('./types').Receipt | null} receipt null: of a former name, not kept
+ * Take the practice's word for exactly these ids, and draw from its receipt what has to be sent again: all in one
+ * transaction, so that a phone that dies over it knows either nothing or everything.
+ * @param {string} storeId of the answer @param {string[]} ids acknowledged
+ * @param {import('./types').Receipt | null} receipt null: of a former name, not kept
  */
-export async function markSent(ids, receipt) {
+export async function takeReceipt(storeId, ids, receipt) {
   await transaction(['entries', 'meta'], 'readwrite', async (tx) => {
-    const store = tx.objectStore('entries');
-    for (const id of ids) {
-      const row = await store.get(id);
-      if (!row || !row.pending) continue;
-      delete row.pending;
-      await store.put(row);
+    await meetStore(tx, storeId);
+    const meta = tx.objectStore('meta');
+    const before = receipt ? await meta.get('receipt') : null;
+    if (receipt) await meta.put(receipt, 'receipt');
+    if (receipt && before && before.device === receipt.device && receipt.through < before.through) {
+      // The practice's file went back: everything of this name behind what it holds without a break.
+      await markPending(tx, (row) => row.device === receipt.device && row.seq > receipt.through);
     }
-    if (receipt) await tx.objectStore('meta').put(receipt, 'receipt');
+    await markSent(tx, ids);
   });
 }
 
-/** The practice's store went back: everything of this name behind `through` is to be sent again. @param {number} through */
-export async function sendAgainFrom(through) {
-  const { device } = await deviceState();
-  await markPending((row) => row.device === device && row.seq > through);
+/** @param {any} tx @param {string[]} ids */
+async function markSent(tx, ids) {
+  const store = tx.objectStore('entries');
+  for (const id of ids) {
+    const row = await store.get(id);
+    if (!row || !row.pending) continue;
+    delete row.pending;
+    await store.put(row);
+  }
 }
 
-/** Another store answers: everything is to be sent again (the ids make that harmless). */
-export async function sendAllAgain() {
-  await markPending(() => true);
+/** The practice says which store answers (each restore makes a new one). @param {string} storeId */
+export async function storeIs(storeId) {
+  await transaction(['entries', 'meta'], 'readwrite', (tx) => meetStore(tx, storeId));
 }
 
-/** @param {(row: Row) => boolean} wanted */
-async function markPending(wanted) {
-  await transaction(['entries'], 'readwrite', async (tx) => {
-    const store = tx.objectStore('entries');
-    for (const row of await store.getAll()) {
-      // A row that can no longer be opened is at the practice; only a sealed push could carry it, and its key is gone.
-      if (row.own && !row.pending && !row.closed && wanted(row)) await store.put({ ...row, pending: 1 });
-    }
-  });
+/** Another store than before has none of this phone's entries to its name: all go again, the ids make that harmless. @param {any} tx @param {string} storeId */
+async function meetStore(tx, storeId) {
+  const meta = tx.objectStore('meta');
+  const known = (await meta.get('store')) || (await meta.get('receipt'))?.store_id;
+  if (known === storeId) return;
+  if (known) {
+    await markPending(tx, () => true);
+    await meta.put(null, 'receipt');
+  }
+  await meta.put(storeId, 'store');
+}
+
+/** @param {any} tx @param {(row: Row) => boolean} wanted */
+async function markPending(tx, wanted) {
+  const store = tx.objectStore('entries');
+  for (const row of await store.getAll()) {
+    // A row that can no longer be opened is at the practice; only a sealed push could carry it, and its key is gone.
+    if (row.own && !row.pending && !row.closed && wanted(row)) await store.put({ ...row, pending: 1 });
+  }
 }
 
 export { getMeta, setMeta };

@@ -8,10 +8,12 @@ import { judgeAll, readAgain } from './judging.js';
 import { handChanged, wake, watchLock } from './lock.js';
 import { loadSettings, takeSecret, takeToken } from './settings.js';
 import { onChange, state, update } from './state.js';
+import { stripView } from './strip.js';
 import { refreshCounts, startSync } from './sync.js';
 import { loadTables, useSpelling } from './tables.js';
 import { registerWorker } from './update.js';
 import { prepareReport } from './report.js';
+import { watchUnsaved } from './unsaved.js';
 import { isReadable } from './vault.js';
 import { allView } from './view-all.js';
 import { keepAwake } from './wake.js';
@@ -42,7 +44,7 @@ function draw() {
   if (needsExam && !state.session) state.screen = 'list';
   if (revokedNow()) Object.assign(state, { screen: 'revoked', session: null });
   else if (state.screen === 'revoked') Object.assign(state, firstScreen());
-  render(SCREENS[state.screen] ? SCREENS[state.screen]() : nothing, place);
+  render(html`${stripView()}${SCREENS[state.screen] ? SCREENS[state.screen]() : nothing}`, place);
   rulesOfPractice();
   if (drawn !== state.screen) {
     globalThis.scrollTo(0, 0);
@@ -174,6 +176,7 @@ async function start() {
     if (ready && state.session && !state.session.folded) judgeAll();
   }, state.practice?.overlay || null, state.practice?.spelling);
   watchLock();
+  watchUnsaved();
   await prepareReport();
   startSync((fresh) => {
     refreshList();

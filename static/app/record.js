@@ -1,7 +1,6 @@
 /**
  * Recording: shown at once as provisional, appended in one strict transaction, then handed to the rule code.
  */
-import { storageWords } from './db.js';
 import { localTime } from './entry.js';
 import { heads, lastAct } from './exam-view.js';
 import { go } from './hand.js';
@@ -10,6 +9,7 @@ import { askAbout, judgeAnew, readIfStale, refold, takeWhenAnswered, toldOthers 
 import { people, say, state, update } from './state.js';
 import { nudge } from './sync.js';
 import { label, structureIdOf } from './tables.js';
+import { refuse } from './unsaved.js';
 
 /** @typedef {import('./types').Entry} Entry */
 /** @typedef {import('./types').Draft} Draft */
@@ -33,7 +33,7 @@ export function record(acts, words, undoable = true) {
   session.lastAct = undoable ? { words, ids: [], structure: session.structure, first: acts[0] } : null;
   session.problem = null;
   update();
-  const turn = chain.then(() => keep(session, acts, shown, undoable));
+  const turn = chain.then(() => keep(session, acts, shown, words, undoable));
   chain = turn.then(
     () => undefined,
     () => undefined,
@@ -66,8 +66,8 @@ function draftOf(session, act) {
   };
 }
 
-/** @param {import('./state').Session} session @param {Act[]} acts @param {Entry[]} shown @param {boolean} undoable */
-async function keep(session, acts, shown, undoable) {
+/** @param {import('./state').Session} session @param {Act[]} acts @param {Entry[]} shown @param {string} words @param {boolean} undoable */
+async function keep(session, acts, shown, words, undoable) {
   const drafts = acts.map((act) => ({
     ...draftOf({ ...session, provisional: [] }, act),
   }));
@@ -78,9 +78,7 @@ async function keep(session, acts, shown, undoable) {
     // The rules look at the entry while the storage still writes it; their answer counts only once it is kept.
     kept = await append(drafts, (entries) => asked.push({ ids: idsOf(entries), answer: askAbout(session, entries) }));
   } catch (error) {
-    const earlier = session.unsaved ? session.unsaved.acts : [];
-    session.unsaved = { why: storageWords(error), acts: [...earlier, ...acts] };
-    say(session.unsaved.why);
+    refuse(session, error, acts, words);
   }
   session.provisional = session.provisional.filter((entry) => !shown.includes(entry));
   if (kept) session.entries.push(...kept);
@@ -109,9 +107,9 @@ function idsOf(entries) {
 export async function saveAgain() {
   const session = state.session;
   if (!session?.unsaved) return;
-  const { acts } = session.unsaved;
+  const { acts, what } = session.unsaved;
   session.unsaved = null;
-  await record(acts, 'kept at the second try');
+  await record(acts, what.join('; '));
 }
 
 /** Strike what was done last. */

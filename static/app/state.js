@@ -23,7 +23,7 @@
  * @property {{message: string, offers: {value: string, words: string}[]} | null} asking
  * @property {{words: string, ids: string[], structure: string, first: import('./record.js').Act} | null} lastAct
  * @property {string | null} lesion
- * @property {{why: string, acts: import('./record.js').Act[]} | null} unsaved what the phone's storage refused
+ * @property {{why: string, what: string[], acts: import('./record.js').Act[]} | null} unsaved what the phone's storage refused, each by name and value
  * @property {Record<string, any>} learned the practice's spread, as it was when the exam was opened here
  * @property {Record<string, string>} how circumstances of the next readings, kept until changed
  */

@@ -3,18 +3,21 @@
  * chip shows of it. When a round runs is the loop's business; nothing here ever deletes what was not acknowledged.
  */
 import { tidy } from './cleanup.js';
-import { counts, getMeta, setMeta, storePulled } from './journal.js';
-import { makeLoop } from './loop.js';
-import { MOST, askReceipt, pushAll, pushSealed, storeIs } from './push.js';
+import { counts, getMeta, setMeta, storeIs, storePulled } from './journal.js';
+import { makeLoop, standingOf } from './loop.js';
+import { SLOW_MS, askReceipt, pushAll, pushSealed } from './push.js';
 import { clearWhenCovered, lockRevoked, setRevoked } from './revoked.js';
 import { state, update } from './state.js';
 import { readToken } from './token.js';
 import { askBackground } from './update.js';
 import { isReadable, serverWrapped } from './vault.js';
-import { WireProblem, page, request } from './wire.js';
+import { LIMIT_MS, WireProblem, page, request } from './wire.js';
 
 const COUNT_MS = 150;
 const LIST_EVERY_MS = 5 * 60000;
+const MOST_PULLED = 200;
+/** A page of one entry that is large: no line slower than this is worth waiting for. */
+const ONE_ENTRY_MS = 5 * 60000;
 const LOCKED_WORDS = 'The phone is locked: what waits is sent as it lies sealed, and fetching goes on after the PIN.';
 const CONNECT_WORDS = 'Not connected to a practice yet.';
 const REVOKED_WORDS = 'This phone was revoked at the desk: it sends what it has, and fetches nothing more.';
@@ -24,7 +27,8 @@ const REVOKED_WORDS = 'This phone was revoked at the desk: it sends what it has,
 
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let counting;
-let listed = 0;
+/** When the list was fetched, on a clock that nobody sets. */
+let listed = -Infinity;
 /** @type {(fresh: import('./types').Entry[]) => void} */
 let arrived = () => undefined;
 
@@ -45,7 +49,7 @@ export function startSync(onArrived) {
     else if (state.sync.pending) askBackground();
   });
   // The service worker may have sent while this page slept.
-  new BroadcastChannel('gelside-sent').onmessage = () => refreshCounts();
+  new BroadcastChannel('gelside-sent').onmessage = recount;
   loop.now();
 }
 
@@ -53,13 +57,13 @@ export function startSync(onArrived) {
 export function nudge() {
   // The line under the value comes first; counting can wait a moment.
   clearTimeout(counting);
-  counting = setTimeout(refreshCounts, COUNT_MS);
+  counting = setTimeout(recount, COUNT_MS);
   loop.nudge();
 }
 
 /** A person (or the network's return) asks for a try at once. */
 export function sendNow() {
-  listed = 0;
+  listed = -Infinity;
   loop.now();
 }
 
@@ -69,8 +73,8 @@ async function oneRound() {
   show({ connected: Boolean(token) });
   if (!token) return { phase: 'idle', reason: CONNECT_WORDS, code: '' };
   if (!isReadable()) return lockedRound(token);
-  const batches = Math.ceil((await counts()).pending / MOST);
-  await pushAll(token, (batch) => show({ phase: 'sending', batch, batches: Math.max(batches, batch) }), receiptCame);
+  await refreshCounts();
+  await pushAll(token, batchGoes, receiptCame);
   if (state.sync.revoked) return revokedRound(token);
   try {
     await fetchAll(token);
@@ -82,6 +86,11 @@ async function oneRound() {
   return { phase: 'idle', reason: '', code: '' };
 }
 
+/** @param {number} batch @param {number} size of it; what waits behind it may go in other sizes */
+function batchGoes(batch, size) {
+  show({ phase: 'sending', batch, batches: Math.max(batch, batch - 1 + Math.ceil(state.sync.pending / size)) });
+}
+
 /**
  * Locked: what lies sealed goes as it is, and a contact there is in any case: a phone that was lost learns that it is revoked.
  * @param {string} token @returns {Promise<Standing>}
@@ -89,8 +98,7 @@ async function oneRound() {
 async function lockedRound(token) {
   const standing = /** @type {Standing} */ ({ phase: 'idle', reason: LOCKED_WORDS, code: 'locked' });
   try {
-    if (state.sync.pending) show({ phase: 'sending', batch: 1, batches: 1 });
-    await pushSealed(token, serverWrapped() || '', receiptCame);
+    await pushSealed(token, serverWrapped() || '', batchGoes, receiptCame);
     if (!state.sync.revoked) await receiptCame(await askReceipt(token));
   } catch (error) {
     // Sealed for another practice than the one that answers: this waits for the PIN.
@@ -105,7 +113,7 @@ async function revokedRound(token) {
   const receipt = await askReceipt(token);
   if (!receipt.revoked) {
     await markRevoked(false);
-    listed = 0;
+    listed = -Infinity;
     return { phase: 'idle', reason: 'The desk has let this phone in again.', code: '' };
   }
   await refreshCounts();
@@ -129,27 +137,29 @@ async function markRevoked(revoked) {
 
 /** @param {string} token */
 async function fetchAll(token) {
-  if (Date.now() - listed <= LIST_EVERY_MS) return;
+  if (performance.now() - listed <= LIST_EVERY_MS) return;
   await pullAll(token);
   await fetchPractice(token);
   await tidy();
-  listed = Date.now();
+  listed = performance.now();
 }
+
+/** How many entries are asked for at once: fewer after a page that the line could not carry in time. */
+let pagesOf = MOST_PULLED;
 
 /** @param {string} token */
 async function pullAll(token) {
   let place = (await getMeta('pull')) || { since: 0, scope: '', store_id: '' };
   for (;;) {
     show({ phase: 'fetching' });
-    const query = new URLSearchParams({ since: String(place.since), scope: place.scope, limit: '200' });
-    const answer = page(await request(`/api/journal?${query}`, token));
+    const answer = await pageFrom(token, place);
+    if (answer.store_id !== (await getMeta('store'))) {
+      await storeIs(answer.store_id);
+      loop.nudge();
+    }
     if (place.since > 0 && (answer.scope !== place.scope || answer.store_id !== place.store_id)) {
       // Another day's list, or a restored store: read from the beginning; entries that are here stay as they are.
       place = { since: 0, scope: answer.scope, store_id: answer.store_id };
-      if (answer.store_id !== (await getMeta('store'))) {
-        await storeIs(answer.store_id);
-        loop.nudge();
-      }
       continue;
     }
     const { fresh } = await storePulled(answer.entries);
@@ -158,6 +168,29 @@ async function pullAll(token) {
     if (fresh.length) arrived(fresh);
     if (!answer.more) return;
   }
+}
+
+/** @param {string} token @param {{since: number, scope: string}} place */
+async function pageFrom(token, { since, scope }) {
+  const query = new URLSearchParams({ since: String(since), scope, limit: String(pagesOf) });
+  const person = listedPerson();
+  if (person) query.set('person', person);
+  const begun = performance.now();
+  try {
+    const answer = page(await request(`/api/journal?${query}`, token, undefined, {}, pagesOf > 1 ? LIMIT_MS : ONE_ENTRY_MS));
+    if (performance.now() - begun < SLOW_MS) pagesOf = Math.min(MOST_PULLED, pagesOf * 2);
+    return answer;
+  } catch (error) {
+    const slow = error instanceof WireProblem && error.what === 'offline' && performance.now() - begun >= SLOW_MS;
+    if (slow) pagesOf = Math.ceil(pagesOf / 2);
+    throw error;
+  }
+}
+
+/** Whose exams belong to the list besides today's: the one who scans, if the practice knows that name. */
+function listedPerson() {
+  const { author } = state.settings;
+  return (state.practice?.people || []).some((person) => person.id === author) ? author : null;
 }
 
 /** @param {string} token */
@@ -172,13 +205,22 @@ async function fetchPractice(token) {
 export async function sendSealed(wrapped) {
   const token = await readToken();
   if (!token) throw new Error(CONNECT_WORDS);
-  await pushSealed(token, wrapped, receiptCame);
+  await pushSealed(token, wrapped, batchGoes, receiptCame);
 }
 
 /** Own entries, those not sent, and the receipt. */
 export async function refreshCounts() {
   const [known, token, revoked] = await Promise.all([counts(), getMeta('token'), getMeta('revoked')]);
   show({ ...known, connected: Boolean(token), revoked: Boolean(revoked) });
+}
+
+/** Nobody waits for this one: a storage that fails for a moment is said on the chip's page. */
+async function recount() {
+  try {
+    await refreshCounts();
+  } catch (error) {
+    show(standingOf(error));
+  }
 }
 
 /** @param {Partial<import('./types').SyncState>} patch */

@@ -50,6 +50,8 @@ export interface Row {
   device: string;
   seq: number;
   own: 0 | 1;
+  /** Of an own entry: the device's time, in clear. */
+  at?: string;
   header?: string;
   body?: string;
   sealed?: { iv: Uint8Array<ArrayBuffer>; data: ArrayBuffer };

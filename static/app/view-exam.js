@@ -85,7 +85,7 @@ export function examView() {
         ${sentence ? html`<p class="quiet-note" data-sentence=${session.structure}>in the report: ${sentence}</p>` : nothing}${engineNote()}</div>
       <button class="scroll-on" hidden @click=${scrollOn}>more rows</button>`}
     <div class="lower">
-      ${panel ? panelOf(panel) : html`${keys ? howStrip() : nothing}${echoView()}${keys ? keypadView() : nothing}${answersView()}`}
+      ${panel ? html`${session.unsaved ? echoView() : nothing}${panelOf(panel)}` : html`${keys ? howStrip() : nothing}${echoView()}${keys ? keypadView() : nothing}${answersView()}`}
     </div>
   </div>`;
 }

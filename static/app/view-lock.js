@@ -1,8 +1,7 @@
 /** Screens of the lock and of connecting: PIN keys, the forgotten PIN, the code of the desk and the number to compare. */
 import { html, nothing } from 'lit-html';
 import { chip } from './chip.js';
-import { ownEnvelopes } from './journal.js';
-import { localDate } from './entry.js';
+import { giveCopy } from './copy.js';
 import { lockNow, setPin, startAnew, tryPin } from './lock.js';
 import { pair } from './pair.js';
 import { state, update } from './state.js';
@@ -70,8 +69,14 @@ export function lockedView() {
       ? html`<p class="asked">Ten wrong PINs. Nothing is lost: ${state.sync.pending} entries that are not sent can go to the practice as they are.</p>`
       : html`<p class="asked">${left < 10 ? `${left} tries left` : 'The notes on this phone are sealed.'}</p>${words()}${pinKeys('open', enterPin)}`}
     ${blocked ? words() : nothing}
-    <div class="ends"><button class="answer wide quiet" data-act="forgotten" @click=${forgotten}>PIN forgotten: send all to the practice, then pair again</button></div>
+    ${state.form?.said ? html`<p class="notice calm" role="status">${state.form.said}</p>` : nothing}
+    <div class="ends"><button class="answer wide quiet" data-act="copy" @click=${sealedCopy}>give me a copy (sealed; the practice can open it)</button>
+      <button class="answer wide quiet" data-act="forgotten" @click=${forgotten}>PIN forgotten: send all to the practice, then pair again</button></div>
   </div>`;
+}
+
+async function sealedCopy() {
+  change({ said: await giveCopy() });
 }
 
 async function forgotten() {
@@ -177,15 +182,4 @@ export function pairView() {
     ${words()}
     <div class="ends"><button class="answer wide normal" data-act="pair" ?disabled=${form.busy} @click=${begin}>connect</button>
       <button class="answer wide quiet" data-act="back" @click=${() => leave()}>back</button></div></div>`;
-}
-
-/** "Give me a copy": every entry of this phone in one file, which the practice can read in. */
-export async function copyFile() {
-  const { device, entries } = await ownEnvelopes();
-  const text = JSON.stringify({ gelside: 'journal', protocol: 1, device, entries });
-  const link = document.createElement('a');
-  link.href = URL.createObjectURL(new Blob([text], { type: 'application/json' }));
-  link.download = `gelside-journal-${device.slice(0, 8)}-${localDate()}.json`;
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
 }

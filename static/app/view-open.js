@@ -11,6 +11,7 @@ import { state, update, updateSession } from './state.js';
 import { catalogue, label, quantityOf, structureIdOf, structureOf } from './tables.js';
 import { topView } from './view-exam.js';
 import { echoView } from './view-keypad.js';
+import { heldByUnsaved } from './unsaved.js';
 import { windowsView } from './windows.js';
 
 const MANY_PARTS = 3;
@@ -109,7 +110,7 @@ function questionView(open) {
 
 async function finish() {
   const session = state.session;
-  if (!session || heldByDigits()) return;
+  if (!session || heldByDigits() || heldByUnsaved(session)) return;
   /** @type {Record<string, string>} */
   const body = { about: 'exam' };
   // Only what was judged by: left out while the rules have not looked at it.
@@ -124,7 +125,7 @@ async function finish() {
 
 export function openView() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
-  if (session.panel) return html`<div class="page">${topView()}${panelView()}</div>`;
+  if (session.panel) return html`<div class="page">${topView()}${session.unsaved ? echoView() : nothing}${panelView()}</div>`;
   const items = openItems();
   const questionOpen = items.some((line) => line.kind === 'question_open');
   const sides = items.filter((line) => line.kind === 'other_side_missing');

@@ -2,6 +2,7 @@
 import { html, nothing } from 'lit-html';
 import { KEEP_DAYS } from './cleanup.js';
 import { chip } from './chip.js';
+import { giveCopy } from './copy.js';
 import { chipButton } from './controls.js';
 import { saveSettings } from './settings.js';
 import { state, update } from './state.js';
@@ -11,7 +12,6 @@ import { lockAll } from './lock.js';
 import { stateOfVault } from './vault.js';
 import { openRegister } from './view-register.js';
 import { measureTwice } from './view-twice.js';
-import { copyFile } from './view-lock.js';
 
 const CAUTIONS = [
   'Gelside keeps measurements and compares them with published limits. It makes no diagnosis and does not replace the judgement of the vet who examined the animal.',
@@ -56,6 +56,10 @@ export function cloneNotice() {
   return html`<p class="notice" data-clone="yes">A copy of this phone (from a backup?) also sends to the practice. Nothing is lost: both phones' entries are kept, and this one goes on under a new name since ${state.clone.at.slice(0, 16).replace('T', ' ')}.</p>`;
 }
 
+async function copy() {
+  update({ form: { ...state.form, said: await giveCopy() } });
+}
+
 function connection() {
   const { sync, practice } = state;
   const words = sync.connected ? `connected to ${practice ? practice.practice : 'the practice'}${practice ? ` as ${practice.phone}` : ''}` : 'not connected: open the phone link of the practice once on this phone';
@@ -65,7 +69,7 @@ function connection() {
     ${sync.reason ? html`<p class="small" data-reason=${sync.code}>${sync.reason}</p>` : nothing}
     ${cloneNotice()}
     <div class="choices two">${chipButton(sync.connected ? 'pair this phone anew' : 'pair this phone', () => update({ screen: 'pair', form: { code: '', name: '' } }))}
-      ${chipButton('give me a copy', copyFile)}
+      ${chipButton('give me a copy', copy)}
       ${practice?.server_key && stateOfVault() === 'none' ? chipButton('set a PIN', () => update({ screen: 'pin', form: { pin: '' } })) : nothing}
       ${stateOfVault() === 'open' ? chipButton('change the PIN', () => update({ screen: 'pin', form: { change: true, pin: '' } })) : nothing}
       ${stateOfVault() === 'open' && !state.session ? chipButton('lock now', lockAll) : nothing}</div>

@@ -1,7 +1,9 @@
 /** Talking to the practice: requests with a time limit, and answers that are believed only when they parse. */
 
 export const PROTOCOL = 1;
-const LIMIT_MS = 20000;
+export const LIMIT_MS = 20000;
+/** A wait longer than this is not believed: some networks write what they like, and a person would call it stuck. */
+const LONGEST_WAIT_MS = 15 * 60000;
 const STATUSES = new Set(['stored', 'duplicate', 'stored_unreadable', 'stored_out_of_chain']);
 
 /** @typedef {'offline' | 'refused' | 'busy' | 'strange' | 'not_taken' | 'too_large'} What */
@@ -31,11 +33,12 @@ export function onReport(maker) {
 /**
  * @param {string} path @param {string | null} token @param {any} [body] posts JSON when given
  * @param {Record<string, string>} [more] further headers
+ * @param {number} [limitMs] until the whole answer must be here
  * @returns {Promise<any>} the parsed answer of a 200
  * @throws {WireProblem}
  */
-export async function request(path, token, body, more = {}) {
-  const answer = await reach(path, token, body, more);
+export async function request(path, token, body, more = {}, limitMs = LIMIT_MS) {
+  const answer = await reach(path, token, body, more, limitMs);
   const text = await textOf(answer);
   if (answer.status === 200) {
     const parsed = parsedOrNull(text);
@@ -69,7 +72,11 @@ function stranger() {
   return new WireProblem('strange', 'Something else than the practice answered (a Wi-Fi sign-in page?): kept here, tried again.');
 }
 
-/** What an answer other than 200 means; only the practice's own error sentence can refuse. @param {Response} answer @param {string} text */
+/**
+ * What an answer other than 200 means; only the practice's own error sentence can refuse. Too large is believed of
+ * anyone on the way: a smaller batch does no harm.
+ * @param {Response} answer @param {string} text
+ */
 function problemOf(answer, text) {
   const { status } = answer;
   const said = parsedOrNull(text)?.error;
@@ -79,22 +86,22 @@ function problemOf(answer, text) {
   if (status === 429 || status >= 500) {
     return new WireProblem('busy', words || `The practice's server answered ${status}: kept here, tried again.`, code || `status_${status}`, retryAfter(answer));
   }
+  if (status === 413) return new WireProblem('too_large', words || 'The batch is too large for the practice.', 'too_large');
   if (!own) return stranger();
   if (status === 401 || status === 403) {
     return new WireProblem('refused', words || 'The practice does not know this phone (any more): connect it again.', code || 'unknown_phone');
   }
-  if (status === 413) return new WireProblem('too_large', words || 'The batch is too large for the practice.', 'too_large');
   return new WireProblem('not_taken', `The practice did not take it (${words || status}): kept here. Give a copy to the desk.`, 'not_taken');
 }
 
 /** Seconds, as the practice writes them; anything else asks for nothing. @param {Response} answer */
 function retryAfter(answer) {
   const seconds = answer.headers.get('Retry-After') || '';
-  return /^[0-9]{1,5}$/.test(seconds) ? Number(seconds) * 1000 : 0;
+  return /^[0-9]{1,9}$/.test(seconds) ? Math.min(Number(seconds) * 1000, LONGEST_WAIT_MS) : 0;
 }
 
-/** @param {string} path @param {string | null} token @param {any} body @param {Record<string, string>} more */
-async function reach(path, token, body, more) {
+/** @param {string} path @param {string | null} token @param {any} body @param {Record<string, string>} more @param {number} limitMs */
+async function reach(path, token, body, more, limitMs) {
   /** @type {Record<string, string>} */
   const headers = { Accept: 'application/json', ...more };
   const told = token ? report() : null;
@@ -110,7 +117,7 @@ async function reach(path, token, body, more) {
       // A redirect is never followed: it is some network's sign-in page, and shows as an answer of its own kind.
       redirect: 'manual',
       credentials: 'omit',
-      signal: AbortSignal.timeout(LIMIT_MS),
+      signal: AbortSignal.timeout(limitMs),
     });
   } catch (error) {
     throw new WireProblem('offline', `The practice is out of reach (${error instanceof Error ? error.message : error}).`);
@@ -146,7 +153,7 @@ export function page(answer) {
   const sound =
     answer && answer.protocol === PROTOCOL && typeof answer.store_id === 'string' && typeof answer.scope === 'string' &&
     Array.isArray(answer.entries) && Number.isInteger(answer.next) && typeof answer.more === 'boolean' &&
-    answer.entries.every((/** @type {any} */ one) => typeof one.header === 'string' && typeof one.body === 'string');
+    answer.entries.every((/** @type {any} */ one) => one && typeof one.header === 'string' && typeof one.body === 'string');
   if (!sound) throw new WireProblem('strange', 'The list from the practice could not be read.');
   return answer;
 }
