@@ -8,7 +8,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from tests.conftest import form_token
-from webapp.pairing import clock, codes
+from webapp import clock
+from webapp.pairing import codes
 
 DEVICE = "c3" * 16
 NOON = datetime(2026, 11, 24, 12, 0, tzinfo=UTC)

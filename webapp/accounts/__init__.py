@@ -3,7 +3,7 @@
 from flask import Flask
 from flask_wtf import CSRFProtect
 
-from webapp.accounts import audit_pages, own, people_pages, recording, routes
+from webapp.accounts import audit_pages, own, people_pages, rates, recording, routes
 from webapp.accounts.here import guard, person_here
 
 __all__ = ["csrf", "init_app", "person_here"]
@@ -20,3 +20,4 @@ def init_app(app: Flask) -> None:
     recording.init_app(app)
     for pages in (own, people_pages, audit_pages):
         app.register_blueprint(pages.blueprint)
+    rates.init_app(app)

@@ -1,12 +1,12 @@
 """Who is here: the person of this session, and the guard before every address."""
 
 import logging
-from datetime import UTC, datetime
 from typing import Any
 
 from flask import abort, current_app, g, redirect, render_template, request, session, url_for
 from werkzeug.wrappers import Response
 
+from webapp import clock
 from webapp.accounts import allowed, kept
 from webapp.store import people, roles, sessions
 from webapp.store.db import get_db
@@ -18,11 +18,6 @@ Answer = Response | str | tuple[str, int]
 TOKEN = "session"
 # Where someone may go whose password came from an admin: nowhere before it is changed.
 BEFORE_A_PASSWORD = ("account.password", "accounts.sign_out")
-
-
-def now() -> datetime:
-    """This moment, in UTC; in one place so that a test can set it."""
-    return datetime.now(UTC)
 
 
 def ends() -> sessions.Ends:
@@ -40,7 +35,7 @@ def person_here() -> dict[str, Any] | None:
 
 def _person() -> dict[str, Any] | None:
     token = session.get(TOKEN)
-    known = sessions.in_use(get_db(), token, now(), ends()) if isinstance(token, str) else None
+    known = sessions.in_use(get_db(), token, clock.now(), ends()) if isinstance(token, str) else None
     if known is None:
         return None
     person = people.full(get_db(), known["person"])

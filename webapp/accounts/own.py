@@ -6,9 +6,9 @@ from flask import Blueprint, Response, abort, flash, redirect, render_template, 
 from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response as AnyResponse
 
-from webapp import dates
+from webapp import clock, dates
 from webapp.accounts import forms
-from webapp.accounts.here import home, now, person_here
+from webapp.accounts.here import home, person_here
 from webapp.store import people, sessions
 from webapp.store.db import get_db
 
@@ -47,7 +47,7 @@ def password() -> AnyResponse | str | tuple[str, int]:
     except people.PersonError as error:
         form.new_password.errors = [str(error)]
         return _password_page(form, person), 422
-    ended = sessions.end_all(db, person["id"], now(), "password changed", but=person["session"])
+    ended = sessions.end_all(db, person["id"], clock.now(), "password changed", but=person["session"])
     also = f" {ended} other {'session' if ended == 1 else 'sessions'} of yours ended." if ended else ""
     flash(f"Your password is changed.{also}", "good")
     return redirect(home() if person["must_change"] else url_for("account.page"))
@@ -58,7 +58,7 @@ def end(session: str) -> AnyResponse:
     """Sign out somewhere else."""
     if session not in [row["id"] for row in sessions.open_of(get_db(), here()["id"])]:
         abort(404)
-    sessions.end(get_db(), session, now(), "ended from another session")
+    sessions.end(get_db(), session, clock.now(), "ended from another session")
     flash("That session has ended.", "good")
     return redirect(url_for("account.page"))
 
@@ -68,6 +68,13 @@ def still_here() -> Response:
     """For a page in which someone is writing: the session goes on. (Who is not signed in is sent to sign in.)"""
     here()
     return Response(status=204)
+
+
+def with_words(words: str) -> str:
+    """The page for a new password with words under the one until now."""
+    form = forms.PasswordForm(formdata=None)
+    form.old_password.errors = [words]
+    return _password_page(form, here())
 
 
 def here() -> dict[str, Any]:

@@ -6,9 +6,8 @@ from flask import Blueprint, abort, flash, redirect, render_template, url_for
 from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response
 
-from webapp import dates, passwords
+from webapp import clock, dates, passwords
 from webapp.accounts import forms
-from webapp.accounts.here import now
 from webapp.accounts.own import shown
 from webapp.store import people, roles, sessions
 from webapp.store.db import get_db
@@ -78,7 +77,7 @@ def stop(person: str) -> Answer:
         people.stop(get_db(), person)
     except people.PersonError as error:
         return _person(person, told=str(error)), 409
-    sessions.end_all(get_db(), person, now(), "ended by an admin")
+    sessions.end_all(get_db(), person, clock.now(), "ended by an admin")
     flash(f"{row['name']} cannot sign in any more. Entries go on naming {row['name']}.", "good")
     return redirect(url_for("people.person_page", person=person))
 
@@ -86,7 +85,7 @@ def stop(person: str) -> Answer:
 @blueprint.post("/<person>/end-sessions")
 def end(person: str) -> Answer:
     """Sign a person out everywhere."""
-    ended = sessions.end_all(get_db(), _known(person)["id"], now(), "ended by an admin")
+    ended = sessions.end_all(get_db(), _known(person)["id"], clock.now(), "ended by an admin")
     flash(f"{ended} {'session' if ended == 1 else 'sessions'} ended.", "good")
     return redirect(url_for("people.person_page", person=person))
 
@@ -94,7 +93,7 @@ def end(person: str) -> Answer:
 def _with_first_password(person: str) -> Answer:
     db, first = get_db(), passwords.first()
     people.set_password(db, person, first, must_change=True)
-    sessions.end_all(db, person, now(), "password changed by an admin")
+    sessions.end_all(db, person, clock.now(), "password changed by an admin")
     return _person(person, first=first)
 
 

@@ -8,8 +8,9 @@ import sqlite3
 
 from flask import Flask, Response, g, request
 
+from webapp import clock
 from webapp.accounts import allowed
-from webapp.accounts.here import now, person_here
+from webapp.accounts.here import person_here
 from webapp.store import audit
 from webapp.store.db import get_db, write
 
@@ -45,7 +46,7 @@ def _write(status: int) -> None:
     who, told = g.get("audit", (None, ""))
     person = person_here()
     note = audit.Note(
-        at=now().isoformat(timespec="seconds"),
+        at=clock.now().isoformat(timespec="seconds"),
         who=who if who is not None else (person or {}).get("id", ""),
         session=(person or {}).get("session"),
         address=request.remote_addr or "unknown",

@@ -1,70 +1,32 @@
 """Signing in and out at the desk."""
 
-import logging
-from collections.abc import Callable
-from typing import Any
 from urllib.parse import urlsplit
 
-from flask import Blueprint, Flask, flash, redirect, render_template, request, session, url_for
-from flask_limiter import Limiter, RateLimitExceeded
-from flask_limiter.util import get_remote_address
+from flask import Blueprint, Flask, flash, g, redirect, render_template, request, session, url_for
 from flask_wtf.csrf import CSRFError
 from werkzeug.wrappers import Response
 
-from webapp import dates
+from webapp import clock, dates
 from webapp.accounts import kept, recording
 from webapp.accounts.forms import SignInForm
-from webapp.accounts.here import TOKEN, home, may, now, person_here
+from webapp.accounts.here import TOKEN, home, may, person_here
 from webapp.store import audit, people, sessions
 from webapp.store.db import get_db
-
-log = logging.getLogger(__name__)
 
 blueprint = Blueprint("accounts", __name__, template_folder="templates")
 
 Answer = Response | str | tuple[str, int]
 
-# Refused sign-ins only. Passwords that are guessed quickly are not taken (webapp/passwords.py), so this is enough.
-PER_NAME = "5 per minute; 30 per hour"
-PER_ADDRESS = "20 per minute; 200 per hour"
-
 
 def init_app(app: Flask) -> None:
-    """Add the addresses, the limits, and the answer to a form without a good token."""
+    """Add the addresses and the answer to a form without a good token."""
     app.register_blueprint(blueprint)
     app.context_processor(lambda: {"person_here": person_here, "may": may, "home": home})
-    _limit(app)
 
     @app.errorhandler(CSRFError)
     def token_missing(error: CSRFError) -> tuple[str, int]:
         reason = "This form was not sent from a page of your present session, so nothing was saved."
         return kept.page(reason), error.code or 400
-
-    @app.errorhandler(RateLimitExceeded)
-    def too_many(error: RateLimitExceeded) -> tuple[str, int]:
-        log.warning("sign-in: too many tries from %s", get_remote_address())
-        form = SignInForm()
-        form.password.errors = ["Too many tries. Wait a minute, then try again; after many more, an hour."]
-        return _page(form), 429
-
-
-def _limit(app: Flask) -> None:
-    """Count refused sign-ins by name and by address, in this process's memory."""
-    limiter = Limiter(get_remote_address, storage_uri="memory://", headers_enabled=False)
-    limiter.init_app(app)
-    view: Callable[..., Any] = app.view_functions["accounts.sign_in"]
-    for limits, key in ((PER_NAME, _name), (PER_ADDRESS, get_remote_address)):
-        view = limiter.limit(limits, key_func=key, methods=["POST"], deduct_when=_was_refused)(view)
-    app.view_functions["accounts.sign_in"] = view
-
-
-def _name() -> str:
-    """The id typed at the sign-in, for the limit."""
-    return request.form.get("person", "").strip().casefold()[:40] or "nobody"
-
-
-def _was_refused(response: Response) -> bool:
-    return response.status_code == 401
 
 
 @blueprint.route("/sign-in", methods=["GET", "POST"])
@@ -86,6 +48,13 @@ def sign_in() -> Answer:
     return redirect(local_path(request.args.get("next")) or home())
 
 
+def with_words(words: str) -> str:
+    """The sign-in as it was typed, with words under the password."""
+    form = SignInForm()
+    form.password.errors = [words]
+    return _page(form)
+
+
 def _page(form: SignInForm) -> str:
     carried = kept.carried()
     if carried is not None:
@@ -101,9 +70,12 @@ def _begin(person: dict[str, str]) -> None:
     refused = audit.refused_since(db, person["id"], before_it["started_at"] if before_it else "")
     browser = request.user_agent.string
     session.clear()
+    # What this request knew of the session before: the person, and Flask-WTF's token for forms.
+    for name in ("person", "csrf_token"):
+        g.pop(name, None)
     session.permanent = True
-    address = get_remote_address()
-    session[TOKEN] = sessions.start(db, person["id"], now(), address, browser, refused)
+    address = request.remote_addr or "unknown"
+    session[TOKEN] = sessions.start(db, person["id"], clock.now(), address, browser, refused)
     recording.about(person["id"])
     if before_it is not None:
         told = f"You last signed in {dates.moment(before_it['started_at'])} from {before_it['address']}."
@@ -121,7 +93,7 @@ def sign_out() -> Response:
     """End the session, here and in the browser."""
     person = person_here()
     if person is not None:
-        sessions.end(get_db(), person["session"], now(), "signed out")
+        sessions.end(get_db(), person["session"], clock.now(), "signed out")
     session.clear()
     return redirect(url_for("accounts.sign_in"))
 

@@ -13,8 +13,9 @@ from typing import Any
 
 from flask import Blueprint, Response, jsonify, request
 
+from webapp import clock
 from webapp.accounts import recording
-from webapp.pairing import clock, codes, pairings
+from webapp.pairing import codes, pairings
 from webapp.store import meta
 from webapp.store.behind import reads_no_lists
 from webapp.store.db import get_db

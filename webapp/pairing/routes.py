@@ -8,9 +8,9 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response as AnyResponse
 from wtforms.fields.choices import SelectChoice
 
-from webapp import dates
+from webapp import clock, dates
 from webapp.accounts import person_here
-from webapp.pairing import clock, codes, listing, pairings
+from webapp.pairing import codes, listing, pairings
 from webapp.pairing.forms import PhoneForm, SettingsForm
 from webapp.store import meta, people, phones, strangers
 from webapp.store.db import get_db, write
