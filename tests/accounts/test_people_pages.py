@@ -42,6 +42,12 @@ def test_a_person_is_added_and_changes_the_first_password_before_anything_else(
     assert "sonographer, assistant" in browser.get("/account").text
 
 
+def test_no_browser_is_told_to_ask_for_every_role(sign_in: Callable[..., FlaskClient]) -> None:
+    boxes = re.findall(r"<input[^>]*checkbox[^>]*>", sign_in().get("/people").text)
+    assert len(boxes) == 5
+    assert not any("required" in box for box in boxes)
+
+
 @pytest.mark.parametrize(
     ("data", "words"),
     [

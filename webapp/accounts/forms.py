@@ -3,7 +3,7 @@
 from flask_wtf import FlaskForm
 from wtforms import PasswordField, SelectMultipleField, StringField, SubmitField
 from wtforms.fields.choices import SelectChoice
-from wtforms.validators import EqualTo, InputRequired, Length
+from wtforms.validators import EqualTo, InputRequired, Length, StopValidation
 from wtforms.widgets import CheckboxInput, ListWidget
 
 from webapp import passwords
@@ -35,13 +35,19 @@ class PasswordForm(FlaskForm):
     submit = SubmitField("Change my password")
 
 
+def _some(form: FlaskForm, field: SelectMultipleField) -> None:
+    # No validator of the library's: theirs make the browser ask for every box to be ticked.
+    if not field.data:
+        raise StopValidation("Choose at least one role.")
+
+
 class PersonForm(FlaskForm):
     """A person of the practice."""
 
     name = StringField("Name", [InputRequired("Write the name."), Length(max=people.LONGEST_NAME)])
     roles = SelectMultipleField(
         "Roles",
-        [InputRequired("Choose at least one role.")],
+        [_some],
         choices=[SelectChoice(role, f"{role}: {words}") for role, words in roles.ROLES.items()],
         widget=ListWidget(prefix_label=False),
         option_widget=CheckboxInput(),

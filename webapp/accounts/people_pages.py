@@ -7,7 +7,7 @@ from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response
 
 from webapp import clock, dates, passwords
-from webapp.accounts import forms
+from webapp.accounts import forms, recording
 from webapp.accounts.own import shown
 from webapp.store import people, roles, sessions
 from webapp.store.db import get_db
@@ -38,6 +38,7 @@ def add() -> Answer:
     except people.PersonError as error:
         form.person.errors = [str(error)]
         return _page(form), 422
+    recording.of(f"person {person}")
     return _with_first_password(person)
 
 

@@ -30,6 +30,11 @@ def init_app(app: Flask) -> None:
         return response
 
 
+def of(subject: str) -> None:
+    """Name the id that this request made, where it does not stand in the address."""
+    g.audit_subject = subject
+
+
 def about(who: str, told: str = "") -> None:
     """Say whose act this request is, and in our own words how much: `told` never holds what a person typed."""
     g.audit = (who, told)
@@ -51,7 +56,7 @@ def _write(status: int) -> None:
         session=(person or {}).get("session"),
         address=request.remote_addr or "unknown",
         act=request.endpoint or "",
-        subject=_ids(),
+        subject=g.get("audit_subject") or _ids(),
         status=status,
         told=told,
     )
