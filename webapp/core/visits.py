@@ -117,7 +117,7 @@ class _Day:
         keys = [_list_key(visit) for visit in visits]
         animals = self._animals()
         for visit in visits:
-            visit["age_months"] = _age_on(visit["date"], animals.get(visit["patient"]) or {})
+            visit["age_months"] = age_on(visit["date"], animals.get(visit["patient"]) or {})
         return {"animals": animals, "visits": ordering.by_keys(visits, keys), "unread": self.unread}
 
     def _animals(self) -> dict:
@@ -231,7 +231,7 @@ def _copy_snapshot(animal: dict | None, record: dict) -> None:
             record[field] = animal[field]
 
 
-def _age_on(date: object, record: dict) -> int | None:
+def age_on(date: object, record: dict) -> int | None:
     """Months of age on a day: by the date of birth, else from an age that was told on another day."""
     born = animals_age.months_between(record.get("birth_date"), date)
     if born is not None or record.get("age_months") is None:
