@@ -8,8 +8,10 @@ from flask.json.provider import DefaultJSONProvider
 
 from webapp import (
     accounts,
+    animals,
     cli,
     config,
+    exchange,
     headers,
     incoming,
     keeping,
@@ -21,6 +23,7 @@ from webapp import (
     review,
     sync,
     tls_command,
+    visits,
 )
 from webapp.store import behind, db
 
@@ -33,7 +36,7 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     cast(DefaultJSONProvider, app.json).ensure_ascii = False
     for part in (db, behind, headers, incoming, accounts, tls_command, cli):
         part.init_app(app)
-    for room in (sync, pairing, photos, keeping, register, learned, review):
+    for room in (sync, pairing, photos, keeping, register, learned, review, animals, visits, exchange):
         room.init_app(app)
     app.register_blueprint(phone.blueprint)
     # Phones prove themselves by a bearer token that no other site's page can send.

@@ -77,7 +77,8 @@ def candidates(db: Database, animal: dict[str, Any], most: int = 5, but: str | N
             why.append("the same name" if name == other else "a name written much alike")
             weight += alike
         if why:
-            if animal.get("breed") and animals.folded(str(record.get("breed") or "")) == animals.folded(animal["breed"]):
+            breeds = {animals.folded(str(one.get("breed") or "")) for one in (animal, record)}
+            if len(breeds) == 1 and breeds != {""}:
                 why.append("the same breed")
                 weight += 0.1
             found.append(Candidate(row["patient"], row["name"], record, why, weight))

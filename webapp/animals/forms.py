@@ -16,7 +16,7 @@ from wtforms import (
     TextAreaField,
 )
 from wtforms.fields.choices import SelectChoice
-from wtforms.validators import InputRequired, Length, Optional, ValidationError
+from wtforms.validators import DataRequired, InputRequired, Length, Optional, ValidationError
 
 from webapp import rules
 from webapp.animals import typed, words
@@ -43,9 +43,9 @@ class RecordForm(FlaskForm):
     """Everything about one animal that the desk keeps; only name and species are asked for."""
 
     seen = SeenField(validators=[Optional()])
-    name = StringField("Name", [InputRequired("Write the animal's name."), Length(max=LINE)])
+    name = StringField("Name", [DataRequired("Write the animal's name."), Length(max=LINE)])
     species = RadioField(
-        "Species", [InputRequired("Dog or cat?")], choices=[SelectChoice("dog"), SelectChoice("cat")]
+        "Species", [DataRequired("Dog or cat?")], choices=[SelectChoice("dog"), SelectChoice("cat")]
     )
     breed = StringField("Breed", [Length(max=LINE)])
     sex = RadioField(
@@ -139,24 +139,42 @@ class RecordForm(FlaskForm):
         body: dict[str, Any] = typed.weight(_text(self.weight), self.species.data).body
         return body | {"source": self.weight_source.data, "date": day}
 
+    def keep_choices(self, record: dict[str, Any]) -> None:
+        """A source of the weight that stands already can be chosen again."""
+        source = record.get("weight_source")
+        if source and source not in [one.value for one in self.weight_source.choices]:
+            self.weight_source.choices = [*self.weight_source.choices, SelectChoice(source, source)]
+
     def fill(self, record: dict[str, Any]) -> None:
         """Put what the record says into a form that was not posted."""
         for field in ("name", "species", "breed", "operation", "birth_date", "microchip"):
             self[field].data = record.get(field) or ""
         self.sex.data = record.get("sex") or ""
-        self.neutered.data = {True: YES, False: NO}.get(record.get("neutered"), UNKNOWN)  # type: ignore[call-overload]
-        self.age.data = words.age(record["age_months"]) if record.get("age_months") is not None else ""
+        self.neutered.data = UNKNOWN if record.get("neutered") is None else YES if record["neutered"] else NO
+        self.age.data = words.age(record["age_months"]) if self._age_alone(record) else ""
         self.weight.data = f"{record['weight_kg']} kg" if record.get("weight_kg") else ""
-        source = record.get("weight_source") or ""
-        if source not in [one.value for one in self.weight_source.choices]:
-            self.weight_source.choices = [*self.weight_source.choices, SelectChoice(source, source)]
-        self.weight_source.data = source
+        self.weight_source.data = record.get("weight_source") or ""
         self.weight_date.data = record.get("weight_date") or ""
         self.ideal_weight.data = f"{record['ideal_weight_kg']} kg" if record.get("ideal_weight_kg") else ""
         self.body_condition.data = str(record.get("body_condition") or "")
         self.owner_name.data = record.get("owner.name") or ""
         self.owner_contact.data = record.get("owner.contact") or ""
         self.fill_numbers(record.get("numbers") or [])
+
+    @staticmethod
+    def _age_alone(record: dict[str, Any]) -> bool:
+        """Whether an age is known and no day of birth, which would say more."""
+        return record.get("age_months") is not None and not record.get("birth_date")
+
+    def as_it_stands(self, record: dict[str, Any]) -> list[str]:
+        """Fields that were left as the page showed them: an age or a weight of another day is not one of today."""
+        age = words.age(record["age_months"]) if self._age_alone(record) else ""
+        same = ["age_months"] if _text(self.age) == age else []
+        weight = f"{record['weight_kg']} kg" if record.get("weight_kg") else ""
+        shown = (weight, record.get("weight_source") or "", record.get("weight_date") or "")
+        if (_text(self.weight), self.weight_source.data or "", _text(self.weight_date)) == shown:
+            same.append("weight_kg")
+        return same
 
     def fill_numbers(self, rows: list[dict[str, str]]) -> None:
         """These numbers and one empty row."""
@@ -170,8 +188,8 @@ class MergeForm(FlaskForm):
     """Two records of one animal: which stands, why; which fact of each holds comes as `holds-<field>`."""
 
     seen = SeenField(validators=[InputRequired()])
-    into = RadioField("The record that stands", [InputRequired("Choose the record that stands.")])
-    why = StringField("Why they are one animal", [InputRequired("Say why."), Length(max=500)])
+    into = RadioField("The record that stands", [DataRequired("Choose the record that stands.")])
+    why = StringField("Why they are one animal", [DataRequired("Say why."), Length(max=500)])
     submit = SubmitField("Make them one")
 
 
@@ -179,7 +197,7 @@ class PartForm(FlaskForm):
     """Un-merge."""
 
     merge = HiddenField(validators=[InputRequired()])
-    why = StringField("Why they are two", [InputRequired("Say why."), Length(max=500)])
+    why = StringField("Why they are two", [DataRequired("Say why."), Length(max=500)])
     submit = SubmitField("Make them two again")
 
 
@@ -187,15 +205,15 @@ class MoveForm(FlaskForm):
     """An exam given to another animal."""
 
     seen = SeenField(validators=[InputRequired()])
-    patient = HiddenField(validators=[InputRequired("Choose the animal.")])
-    why = TextAreaField("Why", [InputRequired("Say why."), Length(max=500)])
+    patient = HiddenField(validators=[DataRequired("Choose the animal.")])
+    why = TextAreaField("Why", [DataRequired("Say why."), Length(max=500)])
     submit = SubmitField("Give the exam to this animal")
 
 
 class SettleForm(FlaskForm):
     """Which side of a fork holds."""
 
-    chosen = HiddenField(validators=[InputRequired("Choose the one that holds.")])
+    chosen = HiddenField(validators=[DataRequired("Choose the one that holds.")])
 
 
 def _text(field: StringField) -> str:

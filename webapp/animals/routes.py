@@ -6,7 +6,7 @@ from typing import Any
 from flask import Blueprint, abort, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from webapp.accounts import person_here, signed_in
+from webapp.accounts import person_here
 from webapp.animals import find, forms, merging, record, typed, words
 from webapp.review import words as review_words
 from webapp.store import animals
@@ -24,12 +24,6 @@ def not_kept(response: Response) -> Response:
     return response
 
 
-@blueprint.app_context_processor
-def the_words() -> dict[str, Any]:
-    """What the templates of animals and visits say facts with."""
-    return {"animal_words": words, "day_words": review_words.day, "moment_words": review_words.moment}
-
-
 def author() -> str:
     """The id of the person at the desk."""
     person = person_here()
@@ -39,7 +33,6 @@ def author() -> str:
 
 
 @blueprint.get("")
-@signed_in
 def list_page() -> str:
     """The records that hold every word asked for; walk-ins without a record first."""
     asked = request.args.get("q", "")[:200]
@@ -51,7 +44,6 @@ def list_page() -> str:
 
 
 @blueprint.route("/new", methods=["GET", "POST"])
-@signed_in
 def new_page() -> Page:
     """A record more. Animals much like it are shown once before it is made."""
     form = forms.RecordForm()
@@ -73,16 +65,12 @@ def new_page() -> Page:
 
 
 @blueprint.get("/<patient>")
-@signed_in
 def animal_page(patient: str, told: list[str] | None = None) -> Page:
     """One record: its facts, forks, visits, exams, what it is made of."""
     db = get_db()
     with read(db):
         shown = _record(patient)
-        if shown["merged_into"]:
-            standing = animals.record(db, shown["merged_into"]) or {}
-        else:
-            standing = {}
+        standing = (animals.record(db, shown["merged_into"]) or {}) if shown["merged_into"] else {}
         rows = list(db.query("select id, facts from visits where patient = ? and removed = 0 order by date desc",
                              [patient]))
         return render_template(
@@ -103,12 +91,12 @@ def animal_page(patient: str, told: list[str] | None = None) -> Page:
 
 
 @blueprint.route("/<patient>/edit", methods=["GET", "POST"])
-@signed_in
 def edit_page(patient: str) -> Page:
     """Change a record. What somebody else changed meanwhile stands beside it."""
     db = get_db()
     shown = _record(patient)
     form = forms.RecordForm()
+    form.keep_choices(shown)
     if request.method == "GET":
         form.fill(shown)
         form.seen.data = record.newest(db)
@@ -117,8 +105,8 @@ def edit_page(patient: str) -> Page:
         return _form_page(form, patient)
     facts = form.facts()
     told = record.as_seen(db, patient, form.seen.data) or {}
-    if form.age.data and form.age.data == words.age(told.get("age_months") or -1):
-        facts.pop("age_months")  # the age as it was told: it still holds for the day it was told on
+    for field in form.as_it_stands(told):
+        facts.pop(field)
     made = record.save(db, patient, facts, author(), form.seen.data)
     if made:
         _tell_saved(facts)
@@ -128,7 +116,6 @@ def edit_page(patient: str) -> Page:
 
 
 @blueprint.post("/<patient>/settle")
-@signed_in
 def settle(patient: str) -> Page:
     """Record which side of a fork holds."""
     form = forms.SettleForm()
@@ -143,7 +130,6 @@ def settle(patient: str) -> Page:
 
 
 @blueprint.route("/<patient>/merge/<other>", methods=["GET", "POST"])
-@signed_in
 def merge_page(patient: str, other: str) -> Page:
     """Two records side by side; which stands, and which facts hold."""
     db = get_db()
@@ -168,7 +154,7 @@ def merge_page(patient: str, other: str) -> Page:
     if request.method == "GET":
         form.into.data = patient
         form.seen.data = record.newest(db)
-    sides = [
+    sides: list[dict[str, Any]] = [
         {"patient": name, "record": facts, "exams": len(find.exams_of(db, name))}
         for name, facts in ((patient, one), (other, two))
     ]
@@ -182,7 +168,6 @@ def merge_page(patient: str, other: str) -> Page:
 
 
 @blueprint.post("/<patient>/part")
-@signed_in
 def part(patient: str) -> Page:
     """Undo a merge."""
     form = forms.PartForm()
@@ -245,7 +230,7 @@ def _form_page(form: forms.RecordForm, patient: str | None, alike: list[find.Can
 
 def _tell_saved(facts: dict[str, Any]) -> None:
     """What was kept is echoed where it was converted or looks unusual."""
-    weight = facts["weight_kg"]
+    weight = facts.get("weight_kg") or {}
     echo = ""
     if weight.get("value") and weight["typed_unit"] != "kg":
         echo = f" {weight['typed']} {weight['typed_unit']} are kept as {weight['value']} kg."

@@ -57,7 +57,7 @@ def limits_breeds() -> dict[str, set[str]]:
 def fact(record: dict[str, Any], field: str) -> str:
     """One fact as it is shown, with where it comes from; empty text where it is not known."""
     value = record.get(field)
-    if value in (None, "", []):
+    if value in (None, "", []) or (field == "age_months" and record.get("birth_date")):
         return ""
     if field == "weight_kg":
         told = [str(record["weight_source"])] if record.get("weight_source") else []
@@ -104,8 +104,9 @@ def sex(record: dict[str, Any]) -> str:
     """ "female neutered", "male entire", "female"; what is not known is not said."""
     if not record.get("sex"):
         return "neutered" if record.get("neutered") else ""
-    state = {True: " neutered", False: " entire", None: ""}[record.get("neutered")]
-    return f"{record['sex']}{state}"
+    if record.get("neutered") is None:
+        return str(record["sex"])
+    return f"{record['sex']} {'neutered' if record['neutered'] else rules.say('entire')}"
 
 
 def slot(name: str) -> str:

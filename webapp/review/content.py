@@ -259,6 +259,16 @@ def entry_line(entry: Json) -> Json:
     return {"text": text, "who": words.who(entry), "at": words.moment(entry["at"]), "id": entry["id"]}
 
 
+def moved(exam: Json) -> list[Json]:
+    """The exam's moves from one animal to another, taken back ones too: both names stay."""
+    return [
+        {"gone": row["from"]["name"] or "an animal without a name", "kept": row["to"]["name"] or "one without a name"}
+        | {"why": row["why"] or "no reason given", "struck": row["struck"]}
+        | {"who": row["author"], "at": words.moment(row["at"])}
+        for row in exam["moved"]
+    ]
+
+
 def addenda(exam: dict[str, Any]) -> list[dict[str, Any]]:
     """What was added after a signature: status, reason and words, with who and when, in the order of their making."""
     return [

@@ -93,8 +93,9 @@ def settle(db: Database, exam_id: str, slot: str, chosen: str, author: str, seen
         if fork is None or chosen not in [row["id"] for row in fork["values"]]:
             raise Unknown("There are no two versions of this to settle any more.")
         entry = next(row.entry for row in kept.of_exam(db, exam_id) if row.entry["id"] == chosen)
-        after = tuple(_of_slot(db, exam_id, slot, seen))
-        act = Act(entry["kind"], entry["body"], author, desk.now(), exam_id, exam["patient_id"], None, after)
+        # A move of the exam to another animal names what gives way to it as well: that goes on giving way.
+        after = tuple(dict.fromkeys([*_of_slot(db, exam_id, slot, seen), *entry["after"]]))
+        act = Act(entry["kind"], entry["body"], author, desk.now(), exam_id, entry["patient"], None, after)
         return desk.record(db, [act])[0]
 
 

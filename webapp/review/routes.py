@@ -11,7 +11,7 @@ from webapp.accounts import kept as typed
 from webapp.accounts import person_here
 from webapp.review import content as contents
 from webapp.review import drafting, forms, limits_told, queue, signing, words
-from webapp.store import exams, kept, overlays, reports
+from webapp.store import animals, exams, kept, overlays, reports
 from webapp.store.db import get_db, read
 
 blueprint = Blueprint(
@@ -136,11 +136,14 @@ def _show(
         entries = [row.entry for row in kept.of_exam(db, exam)]
         in_force = rules.limits_version(overlays.in_force(db))
         late = [contents.entry_line(entry) for entry in reports.arrived_after(db, exam)]
+        standing = animals.roots(db, [folded.exam["patient_id"]]) if folded.exam["patient_id"] else {}
         frozen = reports.version(db, exam, issued[-1]["version"]) if issued else None
     elsewhere = [row for row in folded.exam["signed"] if row["id"] not in {one["signed_id"] for one in issued}]
-    common = {"exam": exam, "issued": issued, "late": late, "told": told or [], "elsewhere": elsewhere}
+    common: dict[str, Any] = {"exam": exam, "issued": issued, "late": late, "told": told or [], "elsewhere": elsewhere}
     judged_by = frozen["limits_version"] if frozen else folded.judgement["limits_version"]
     common["addenda"] = contents.addenda(folded.exam)
+    common["moved"] = contents.moved(folded.exam)
+    common["animal_record"] = standing.get(folded.exam["patient_id"])
     common["limits_told"] = limits_told.lines(entries, judged_by, in_force)
     if frozen is not None:
         shown = contents.content(json.loads(frozen["exam_json"]), json.loads(frozen["judgement_json"]))

@@ -40,6 +40,7 @@ REASONS = {
 }
 
 FIELDS = {
+    "exam.patient": "Whose exam it is",
     "patient.name": "Name",
     "patient.species": "Species",
     "patient.breed": "Breed",
@@ -135,6 +136,8 @@ def value(given: object) -> str:
         return "yes" if given else "no"
     if isinstance(given, list):
         return ", ".join(value(item) for item in given)
+    if isinstance(given, dict) and "species" in given:
+        return ", ".join(str(one) for one in (given.get("name") or "no name", animal(given)))
     if isinstance(given, dict):
         return "; ".join(f"{plain(key)}: {value(item)}" for key, item in given.items() if item not in (None, "", []))
     return plain(given) if isinstance(given, str) and given.islower() else str(given)

@@ -50,7 +50,8 @@ class VisitForm(FlaskForm):
         self.sonographer.choices = [SelectChoice("", "nobody yet")]
         self.sonographer.choices += [SelectChoice(row["id"], f"{row['name']} ({row['id']})") for row in people]
         self.structures.choices = [
-            SelectChoice(name, str(row["label"])) for name, row in words.structures().items()
+            SelectChoice(name, str(row["label"]))
+            for name, row in sorted(words.structures().items(), key=lambda one: _as_sought(str(one[1]["label"])))
         ]
 
     def validate_date(self, field: StringField) -> None:
@@ -132,6 +133,12 @@ class SettleForm(FlaskForm):
     """Which side of a fork holds."""
 
     chosen = StringField(validators=[InputRequired("Choose the one that holds.")])
+
+
+def _as_sought(label: str) -> tuple[str, str]:
+    """By name, LEFT beside RIGHT."""
+    side, _, rest = label.partition(" ")
+    return (rest.casefold(), side) if side in ("LEFT", "RIGHT") else (label.casefold(), "")
 
 
 def _text(field: StringField) -> str:

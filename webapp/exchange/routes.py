@@ -1,0 +1,89 @@
+"""/exchange: lists as CSV, records and requests as FHIR."""
+
+import json
+from typing import Any
+
+from flask import Blueprint, Response, abort, render_template, request
+
+from webapp.animals import find
+from webapp.exchange import csv_out, fhir_out
+from webapp.store import animals
+from webapp.store.db import get_db, read
+from webapp.visits import plan
+
+blueprint = Blueprint("exchange", __name__, url_prefix="/exchange", template_folder="templates",
+                      static_folder="static")
+
+
+@blueprint.after_request
+def not_kept(response: Response) -> Response:
+    if request.endpoint != "exchange.static":
+        response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+@blueprint.get("")
+def page() -> str:
+    """What can be taken in and given out."""
+    return render_template("exchange/page.html")
+
+
+def _file(text: str, mimetype: str, name: str) -> Response:
+    answer = Response(text, mimetype=mimetype)
+    answer.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    return answer
+
+
+@blueprint.get("/animals.csv")
+def animals_csv() -> Response:
+    """All records."""
+    with read(get_db()) as db:
+        return _file(csv_out.animals(db), "text/csv", "animals.csv")
+
+
+@blueprint.get("/visits.csv")
+def visits_csv() -> Response:
+    """The visits of a day."""
+    day = request.args.get("day", "")
+    with read(get_db()) as db:
+        listed = plan.of_day(db, day)
+    return _file(csv_out.visits(listed), "text/csv", f"visits-{day or 'waiting'}.csv".replace('"', ""))
+
+
+@blueprint.get("/exams.csv")
+def exams_csv() -> Response:
+    """The queue."""
+    with read(get_db()) as db:
+        return _file(csv_out.exams(db), "text/csv", "exams.csv")
+
+
+@blueprint.get("/patients.json")
+def patients_file() -> Response:
+    """All records as one Bundle of Patients."""
+    with read(get_db()) as db:
+        made = [fhir_out.patient(one["patient"], one["record"]) for one in find.everything(db)]
+    return _resource(fhir_out.bundle(made), "patients")
+
+
+@blueprint.get("/patient/<patient>.json")
+def patient_file(patient: str) -> Response:
+    """One record as a Patient."""
+    record = animals.record(get_db(), patient)
+    if record is None:
+        abort(404, "There is no record of this animal here.")
+    return _resource(fhir_out.patient(patient, record), "patient")
+
+
+@blueprint.get("/request/<visit>.json")
+def request_file(visit: str) -> Response:
+    """One visit as a ServiceRequest."""
+    try:
+        told = plan.as_seen(get_db(), visit)
+    except plan.Unknown as error:
+        abort(404, str(error))
+    return _resource(fhir_out.service_request(told), "request")
+
+
+def _resource(made: dict[str, Any], name: str) -> Response:
+    text = json.dumps(made, ensure_ascii=False, indent=1)
+    return _file(text, "application/fhir+json", f"{name}.json")
