@@ -77,7 +77,7 @@ def serve(port: int) -> None:
     granian = str(Path(sys.executable).parent / "granian")
     os.chdir(ROOT)
     os.execv(granian, [
-        granian, "--interface", "wsgi", "--factory", "webapp:create_app", "--host", HOST, "--port", str(port),
+        granian, "--interface", "wsgi", "--factory", "webapp:served", "--host", HOST, "--port", str(port),
         "--workers", "1", "--blocking-threads", "4", "--log-level", "warning", "--no-ws",
     ])
 

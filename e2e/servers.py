@@ -40,7 +40,7 @@ class Server:
         granian = str(Path(sys.executable).parent / "granian")
         log = (self.instance / "server.log").open("ab")
         self.process = subprocess.Popen(
-            [granian, "--interface", "wsgi", "--factory", "webapp:create_app", "--host", HOST, "--port",
+            [granian, "--interface", "wsgi", "--factory", "webapp:served", "--host", HOST, "--port",
              str(self.port), "--workers", "1", "--blocking-threads", "4", "--no-ws"],
             cwd=ROOT, env={**os.environ, "GELSIDE_INSTANCE": str(self.instance)}, stdout=log, stderr=log,
         )

@@ -25,7 +25,7 @@ from webapp import (
     tls_command,
     visits,
 )
-from webapp.store import behind, db
+from webapp.store import afterwards, behind, db
 
 
 def create_app(given: Mapping[str, Any] | None = None) -> Flask:
@@ -34,7 +34,7 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     config.load(app, given)
     # Escaped surrogate pairs stay two characters in the phone's rule engine.
     cast(DefaultJSONProvider, app.json).ensure_ascii = False
-    for part in (db, behind, headers, incoming, accounts, tls_command, cli):
+    for part in (db, headers, incoming, behind, accounts, tls_command, cli):
         part.init_app(app)
     for room in (sync, pairing, photos, keeping, register, learned, review, animals, visits, exchange):
         room.init_app(app)
@@ -42,4 +42,11 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     # Phones prove themselves by a bearer token that no other site's page can send.
     for interface in (sync.routes.blueprint, pairing.api.blueprint, photos.api):
         accounts.csrf.exempt(interface)
+    return app
+
+
+def served(given: Mapping[str, Any] | None = None) -> Flask:
+    """The application as a server runs it: with a thread for what no request waits for."""
+    app = create_app(given)
+    afterwards.start(app)
     return app

@@ -72,7 +72,7 @@ def serve_command(folder: Path, host: str, port: int) -> list[str]:
     """The command that serves the practice with this certificate."""
     return [
         str(Path(sys.executable).with_name("granian")),
-        *("--interface", "wsgi", "--factory", "webapp:create_app"),
+        *("--interface", "wsgi", "--factory", "webapp:served"),
         *("--workers", "1", "--blocking-threads", "4", "--no-ws"),
         *("--host", host, "--port", str(port)),
         *("--ssl-certificate", str(folder / SERVER), "--ssl-keyfile", str(folder / SERVER_KEY)),

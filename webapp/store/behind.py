@@ -12,14 +12,19 @@ from flask import Flask, current_app, request
 from sqlite_utils import Database
 
 from webapp.store import exams
-from webapp.store.db import get_db, write
+from webapp.store.db import get_db, read, write
 
 View = TypeVar("View", bound=Callable[..., Any])
 
 
-def note(db: Database, touched: Iterable[str]) -> None:
-    """These exams have new entries; called in the transaction that keeps them."""
-    db.conn.executemany("insert or ignore into exams_behind (exam) values (?)", [(one,) for one in sorted(touched)])
+def note(db: Database, exam_ids: Iterable[str], touched: bool = True) -> None:
+    """These exams have new entries (`touched`), or are compared with one that has; called in the transaction that
+    brings it about."""
+    db.conn.executemany(
+        "insert into exams_behind (exam, touched, times) values (?, ?, 1) on conflict (exam) "
+        "do update set touched = max(touched, excluded.touched), times = times + 1",
+        [(one, int(touched)) for one in sorted(exam_ids)],
+    )
 
 
 def first(db: Database) -> str | None:
@@ -29,16 +34,30 @@ def first(db: Database) -> str | None:
 
 
 def renew(db: Database, go_on: Callable[[], bool] = lambda: True) -> int:
-    """Bring the lists up to date, each exam in a transaction of its own, so that no phone waits long for its turn;
-    returns how many exams were made anew. Stops early when `go_on` says so."""
+    """Bring the lists up to date; returns how many exams were made anew. Stops early when `go_on` says so.
+
+    An exam is judged while others write, and its row written in a moment: no phone waits for a judgement.
+    """
     done = 0
     while go_on() and (exam := first(db)) is not None:
-        with write(db):
-            # Another process may have come first.
-            if db.execute("delete from exams_behind where exam = ?", [exam]).rowcount:
-                exams.refresh(db, [exam])
-                done += 1
+        done += _renew(db, exam)
     return done
+
+
+def _renew(db: Database, exam: str) -> bool:
+    """Make one row anew, and note those that are compared with it; False when more arrived meanwhile."""
+    with read(db):
+        noted = db.execute("select touched, times from exams_behind where exam = ?", [exam]).fetchone()
+        if noted is None:
+            return False  # another thread or process was quicker
+        row = exams.projection(db, exam)
+        others = exams.compared_with(db, {exam: row}) if noted[0] else []
+    with write(db):
+        current = db.execute("delete from exams_behind where exam = ? and times = ?", [exam, noted[1]]).rowcount
+        if current:
+            exams.put(db, exam, row)
+            note(db, others, touched=False)
+    return bool(current)
 
 
 def reads_no_lists(view: View) -> View:

@@ -1,10 +1,13 @@
 """Opening the practice's database, in and outside a request, and the one way to write to it."""
 
+import os
 import sqlite3
+import threading
 import weakref
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import NamedTuple
 
 from flask import Flask, current_app, g
 from sqlite_utils import Database
@@ -19,6 +22,21 @@ CACHE_KIB = 32 * 1024
 LARGEST_LOG_PAGES = 16_384
 
 
+class _Gate(NamedTuple):
+    lock: threading.Lock
+    patience_s: float
+
+
+_gates: weakref.WeakKeyDictionary[Database, _Gate] = weakref.WeakKeyDictionary()
+_locks: dict[str, threading.Lock] = {}  # by file
+
+
+def _lock_of(path: Path | str) -> threading.Lock:
+    if str(path) == ":memory:":
+        return threading.Lock()
+    return _locks.setdefault(os.path.realpath(path), threading.Lock())
+
+
 def open_database(path: Path | str, busy_timeout_ms: int = BUSY_TIMEOUT_MS) -> Database:
     """Open (and where needed bring up to date) the database at `path`; ":memory:" works.
 
@@ -31,6 +49,7 @@ def open_database(path: Path | str, busy_timeout_ms: int = BUSY_TIMEOUT_MS) -> D
         str(path), isolation_level=None, timeout=busy_timeout_ms / 1000, check_same_thread=False
     )
     database = Database(connection)
+    _gates[database] = _Gate(_lock_of(path), busy_timeout_ms / 1000)
     for pragma in (
         "journal_mode=WAL",
         "synchronous=FULL",
@@ -58,14 +77,28 @@ def write(database: Database) -> Iterator[Database]:
     if database.conn.in_transaction:
         yield database
         return
-    database.conn.execute("BEGIN IMMEDIATE")
+    with alone(database):
+        database.conn.execute("BEGIN IMMEDIATE")
+        try:
+            yield database
+        except BaseException:
+            database.rollback()
+            raise
+        else:
+            database.commit()
+
+
+@contextmanager
+def alone(database: Database) -> Iterator[None]:
+    """While inside, no other thread of this process writes to the same file. SQLite lets one writer in at a time as
+    well, but those who wait ask it again and again, in longer and longer pauses."""
+    gate = _gates[database]
+    if not gate.lock.acquire(timeout=gate.patience_s):
+        raise sqlite3.OperationalError("database is locked")
     try:
-        yield database
-    except BaseException:
-        database.rollback()
-        raise
-    else:
-        database.commit()
+        yield
+    finally:
+        gate.lock.release()
 
 
 @contextmanager

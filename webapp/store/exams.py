@@ -2,7 +2,7 @@
 
 import json
 import logging
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, NamedTuple
 
 from sqlite_utils import Database
@@ -106,31 +106,45 @@ def of_animals(db: Database, patients: Iterable[str]) -> list[str]:
 
 
 def refresh(db: Database, touched: Iterable[str]) -> None:
-    """Bring the rows of these exams up to date, and of later exams of the same animals: a late entry
+    """Bring the rows of these exams up to date at once, and of later exams of the same animals: a late entry
     changes what a later exam is compared with."""
-    wanted = sorted(set(touched))
-    if not wanted:
-        return
-    dates: list[str] = []
-    for exam_id in wanted:
-        row = projection(db, exam_id)
-        if row is None:
-            db.execute("delete from exams where exam = ?", [exam_id])
-            continue
-        # The day it had counts as well: an entry can move an exam to another day.
-        before = list(db.query("select date from exams where exam = ?", [exam_id]))
-        dates += [str(one["date"] or "") for one in (*before, row)]
-        db.table("exams").upsert(row, pk="exam")
-    marks = ",".join("?" * len(wanted))
-    query = f"select distinct patient from entries where exam in ({marks}) and patient is not null"
-    patients = animals.one_with(db, [row["patient"] for row in db.query(query, wanted)])
-    # What is behind is made anew anyway before anyone reads it.
-    waiting = {row["exam"] for row in db.query("select exam from exams_behind")}
-    for exam_id in sorted(set(of_animals(db, patients)) - set(wanted) - waiting):
+    rows = {exam_id: projection(db, exam_id) for exam_id in sorted(set(touched))}
+    others = compared_with(db, rows)
+    for exam_id in others:
+        rows[exam_id] = projection(db, exam_id)
+    for exam_id, row in rows.items():
+        put(db, exam_id, row)
+    db.execute("delete from exams_behind where exam in (select value from json_each(?))", [json.dumps(list(rows))])
+    # Whoever judges an exam just now began before this: what it finds is old.
+    db.execute("update exams_behind set times = times + 1")
+
+
+def compared_with(db: Database, rows: Mapping[str, dict[str, Any] | None]) -> list[str]:
+    """The later exams of the animals of these exams, whose new rows are given; their old rows are still in the list."""
+    if not rows:
+        return []
+    ids = json.dumps(list(rows))
+    # The day it had counts as well: an entry can move an exam to another day.
+    before = db.query("select date from exams where exam in (select value from json_each(?))", [ids])
+    dates = [str(row["date"] or "") for row in (*before, *rows.values()) if row is not None]
+    query = (
+        "select distinct patient from entries where exam in (select value from json_each(?)) and patient is not null"
+    )
+    patients = animals.one_with(db, [row["patient"] for row in db.query(query, [ids])])
+    found = []
+    for exam_id in sorted(set(of_animals(db, patients)) - rows.keys()):
         day = next(db.query("select date from exams where exam = ?", [exam_id]), {"date": None})["date"]
-        row = projection(db, exam_id) if day is None or day > min(dates, default="") else None
-        if row is not None:
-            db.table("exams").upsert(row, pk="exam")
+        if day is None or day > min(dates, default=""):
+            found.append(exam_id)
+    return found
+
+
+def put(db: Database, exam_id: str, row: dict[str, Any] | None) -> None:
+    """Put an exam's row into the list, or take it out where it has none."""
+    if row is None:
+        db.execute("delete from exams where exam = ?", [exam_id])
+    else:
+        db.table("exams").upsert(row, pk="exam")
 
 
 def projection(db: Database, exam_id: str) -> dict[str, Any] | None:

@@ -194,6 +194,11 @@ def m013_audit(db: Database) -> None:
     _run(db, schema_people.AUDIT + APPEND_ONLY.format(table="audit"))
 
 
+@migrations()
+def m014_behind_why(db: Database) -> None:
+    _run(db, schema_practice.BEHIND_WHY)
+
+
 def _run(db: Database, script: str) -> None:
     # sqlite-utils keeps these inside the open transaction; sqlite3's own executescript would commit it.
     db.executescript(script)

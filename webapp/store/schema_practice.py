@@ -25,3 +25,10 @@ create table exams_behind (                   -- exams whose row in the lists is
   exam text primary key
 ) strict, without rowid;
 """
+
+# `touched`: 1 when entries of the exam itself arrived, 0 when only what it is compared with changed. `times` counts
+# what arrived since, so that a row judged meanwhile is known to be old already.
+BEHIND_WHY = """
+alter table exams_behind add column touched integer not null default 1;
+alter table exams_behind add column times integer not null default 1;
+"""

@@ -7,13 +7,13 @@ forms' CSRF tokens are not asked for.
 from datetime import date
 from typing import Any
 
-from flask import Blueprint, Response, jsonify, request
+from flask import Blueprint, Response, current_app, jsonify, request
 from sqlite_utils import Database
 
 from webapp import rules
 from webapp.accounts import recording
 from webapp.learned import renewing
-from webapp.store import learned, meta, overlays, people, planned
+from webapp.store import afterwards, learned, meta, overlays, people, planned
 from webapp.store.behind import reads_no_lists
 from webapp.store.db import get_db, read
 from webapp.sync import bearer, sealed
@@ -83,6 +83,7 @@ def _push(keep: Any) -> Response:
     report = bearer.parse_report(request.headers.get(bearer.REPORT_HEADER))
     answer = keep(get_db(), phone, request.get_data(cache=False), report)
     recording.about(phone["id"], _entries(len(answer["results"])))
+    afterwards.note(current_app, len(answer["results"]))
     return jsonify(answer)
 
 
