@@ -52,7 +52,7 @@ def greeting(port: int) -> str:
     return f"""
 Gelside's demo is running: invented animals only.
   Phone   {site}/#phone={seed.PHONE_TOKEN}
-          (open it on this machine; a real phone needs HTTPS, which comes later)
+          (open it on this machine; a real phone needs HTTPS: README, "Real phones")
   Desk    {site}/review   sign in as {person} with {password}
   Stop    Ctrl+C. What you record stays in instance/demo; delete that folder to start afresh.
 """

@@ -9,7 +9,7 @@ from flask.testing import FlaskCliRunner
 from sqlite_utils import Database
 
 from tests.builders import whole_exam
-from webapp.store import journal, people, phones
+from webapp.store import journal, meta, people, phones
 
 CASE = {
     "patient": {"species": "dog", "weight_kg": 7.2, "age_months": 110},
@@ -111,3 +111,11 @@ def test_a_phone_is_added_and_its_link_shown_once(runner: FlaskCliRunner, db: Da
     assert phone is not None
     assert phone["name"] == "Blue phone"
     assert token not in str(list(db.query("select * from phones")))
+
+
+def test_a_practice_is_named_once_in_so_many_characters(runner: FlaskCliRunner, db: Database) -> None:
+    assert runner.invoke(args=["name-practice", "  Vets at  the Harbour "]).exit_code == 0
+    assert meta.get(db, "practice") == "Vets at the Harbour"
+    for name in (" ", "x" * 81, "a\x00b"):
+        assert runner.invoke(args=["name-practice", name]).exit_code == 1
+    assert meta.get(db, "practice") == "Vets at the Harbour"

@@ -13,13 +13,13 @@ from flask.cli import with_appcontext
 
 from webapp import rules
 from webapp.photos import files, register
-from webapp.store import behind, chain, exams, heads, people, phones, roles, sessions
-from webapp.store.db import get_db
+from webapp.store import behind, chain, exams, heads, meta, people, phones, roles, sessions
+from webapp.store.db import get_db, write
 
 
 def init_app(app: Flask) -> None:
     """Add the commands to `flask --app webapp`."""
-    for command in (assess, verify, rebuild, add_person, add_phone, seed_demo):
+    for command in (assess, verify, rebuild, name_practice, add_person, add_phone, seed_demo):
         app.cli.add_command(command)
 
 
@@ -97,6 +97,22 @@ def rebuild(check: bool) -> None:
     click.echo("The lists equal the journal." if not lines else f"{len(lines)} differences")
     if lines:
         sys.exit(1)
+
+
+LONGEST_NAME = 80
+
+
+@click.command("name-practice")
+@click.argument("name")
+@with_appcontext
+def name_practice(name: str) -> None:
+    """Give the practice the NAME that stands on reports, on phones and on a certificate authority made later."""
+    name = " ".join(name.split())
+    if not name or len(name) > LONGEST_NAME or not name.isprintable():
+        raise click.ClickException(f"A practice's name has 1 to {LONGEST_NAME} characters.")
+    with write(get_db()) as db:
+        meta.put(db, "practice", name)
+    click.echo(f"The practice is called {name}.")
 
 
 @click.command("add-person")

@@ -1,6 +1,7 @@
 """Serves the built phone app: its one page, its service worker and the files they need."""
 
 import gzip
+import json
 import mimetypes
 import re
 from functools import lru_cache
@@ -40,6 +41,17 @@ def service_worker() -> Response:
 @reads_no_lists
 def built(name: str) -> Response:
     return _file(name)
+
+
+def built_rules() -> str | None:
+    """The hash of the rules that phones fetch from here (core and tables), or None while no form is built."""
+    path = Path(current_app.config["PHONE_BUILD"]) / "rules.json"
+    return _rules_hash(str(path), path.stat().st_mtime_ns) if path.is_file() else None
+
+
+@lru_cache(maxsize=4)
+def _rules_hash(path: str, written: int) -> str:
+    return str(json.loads(Path(path).read_bytes())["hash"])
 
 
 def _file(name: str) -> Response:

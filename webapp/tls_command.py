@@ -1,6 +1,7 @@
 """`flask --app webapp tls NAME...`: certificates for the practice's own network, and what to do with them."""
 
 import io
+import ipaddress
 import shlex
 from pathlib import Path
 
@@ -34,6 +35,24 @@ ended, phones go on writing and cannot send until it is renewed. Without it: a p
 DNS-01 (any ACME client), or a reverse proxy that has one; then set PHONE_ADDRESS in instance/config.toml.
 """
 
+# Where only this machine opens it, there is no phone to set up.
+STEPS_HERE = """
+In a browser on this machine, once:
+  1. Let it trust the authority {authority}
+     Chromium, Chrome, Edge on Linux: certutil (Debian's libnss3-tools) puts it among their authorities:
+     mkdir -p ~/.pki/nssdb
+     certutil -d sql:$HOME/.pki/nssdb -A -t C,, -n gelside -i {quoted}
+     Firefox: Settings > Privacy & Security > View Certificates > Authorities > Import, to identify websites.
+     macOS, Windows: open {der} and add it to the trusted root authorities.
+  2. Compare the fingerprint (SHA-256) where the browser shows it:
+     {fingerprint}
+  3. Open {address}/phones , sign in and press "Pair a new phone". The phone is another window of the browser
+     at {address} : no warning, "pair this phone" stands on its first page.
+
+The authority is believed for {names} only, and its key stays on this machine. The server's certificate holds until
+{until}; the same command renews it.
+"""
+
 
 def init_app(app: Flask) -> None:
     """Add the command and the address at which phones fetch the authority's certificate."""
@@ -53,9 +72,9 @@ def authority() -> Response | tuple[str, int]:
 @click.command("tls")
 @click.argument("names", nargs=-1, required=True)
 @click.option("--port", default=8443, show_default=True, help="The port that phones open.")
-@click.option("--host", default="0.0.0.0", show_default=True, help="The address that the server listens on.")
+@click.option("--host", help="The address to listen on; else all of this machine's, for localhost none but its own.")
 @with_appcontext
-def command(names: tuple[str, ...], port: int, host: str) -> None:
+def command(names: tuple[str, ...], port: int, host: str | None) -> None:
     """Make or renew certificates for the NAMES (or addresses) that phones open, first the one for the QR code."""
     folder = _folder()
     practice = meta.get(get_db(), "practice")
@@ -66,18 +85,33 @@ def command(names: tuple[str, ...], port: int, host: str) -> None:
     address = f"https://{_in_address(names[0])}:{port}"
     click.echo(f"Certificates for {', '.join(names)} lie in {folder}.")
     click.echo("Every phone must trust the new authority." if made.new_authority else "The authority is as it was.")
-    start = shlex.join([f"GELSIDE_INSTANCE={current_app.instance_path}", *tls.serve_command(folder, host, port)])
+    here = all(_is_this_machine(name) for name in names)
+    listens = host or ("127.0.0.1" if here else "0.0.0.0")
+    serve = shlex.join(tls.serve_command(folder, listens, port))
+    start = f"GELSIDE_INSTANCE={shlex.quote(current_app.instance_path)} {serve}"
     click.echo(f"\nStart the server from the project's folder with:\n\n{start}\n")
-    click.echo(terminal_qr(f"{address}/authority.crt"))
+    if not here:
+        click.echo(terminal_qr(f"{address}/authority.crt"))
     click.echo(
-        STEPS.format(
+        (STEPS_HERE if here else STEPS).format(
             address=address,
+            authority=folder / tls.AUTHORITY,
+            quoted=shlex.quote(str(folder / tls.AUTHORITY)),
+            der=folder / tls.FOR_PHONES,
             title=f"Gelside authority of {practice}"[:64],
             names=", ".join(names),
             fingerprint=made.fingerprint,
             until=made.until.date().isoformat(),
         )
     )
+
+
+def _is_this_machine(name: str) -> bool:
+    """Whether no other machine can open this name."""
+    try:
+        return ipaddress.ip_address(name).is_loopback
+    except ValueError:
+        return name.lower() == "localhost"
 
 
 def terminal_qr(text: str) -> str:

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from flask import Flask
@@ -54,8 +55,36 @@ def test_a_cleared_storage_is_noticed(desk: Desk, client: FlaskClient) -> None:
     report(client, unsent=3, store="s1")
     report(client, unsent=0, store="s1")
     assert "storage was cleared" not in desk.browser.get("/phones").text
-    report(client, unsent=0, store="s2")
-    assert "storage was cleared" in desk.browser.get("/phones").text
+    report(client, unsent=3, store="s1")
+    for _ in range(2):
+        report(client, unsent=0, store="s2")
+        page = desk.browser.get("/phones").text
+        assert "storage was cleared" in page and "3 entries were unsent" in page
+
+
+def test_a_push_leaves_no_unsent_entry_behind_that_is_here(desk: Desk, client: FlaskClient) -> None:
+    """The phone counted before it sent, and may not speak again for days: that must not read as unsent."""
+    phone = whole_exam()
+    said = BEARER | {"X-Gelside-Report": json.dumps({"unsent": 9, "oldest": "2026-11-20T08:00:00+00:00"})}
+    client.post("/api/journal", data=push(phone, phone.written[:4]), headers=said)
+    assert "5 entries, oldest" in desk.browser.get("/phones").text
+    said["X-Gelside-Report"] = json.dumps({"unsent": 5, "oldest": None})
+    client.post("/api/journal", data=push(phone, []), headers=said)
+    assert "5 entries, oldest" in desk.browser.get("/phones").text, "a locked phone cannot tell the age: it holds"
+    client.post("/api/journal", data=push(phone, phone.written[4:]), headers=said)
+    page = desk.browser.get("/phones").text
+    assert "5 entries" not in page and "</span> nothing" in page
+
+
+def test_rules_are_as_here_when_they_are_those_that_this_server_serves(
+    desk: Desk, client: FlaskClient, app: Flask, tmp_path: Path
+) -> None:
+    (tmp_path / "rules.json").write_text(json.dumps({"files": {}, "tables": {}, "hash": "ab" * 32}))
+    app.config["PHONE_BUILD"] = str(tmp_path)
+    report(client, rules="ab" * 32)
+    assert "rules: as here" in desk.browser.get("/phones").text
+    report(client, rules="cd" * 32)
+    assert "others than here (cdcdcdcd)" in desk.browser.get("/phones").text
 
 
 @pytest.mark.parametrize(

@@ -156,3 +156,17 @@ def test_the_command_prints_code_steps_and_the_servers_command(app: Flask, clien
     certificate = x509.load_der_x509_certificate(served.data)
     assert tls.fingerprint(certificate) in answer.output
     assert app.test_cli_runner().invoke(args=["tls", "not a name"]).exit_code == 1
+
+
+@pytest.mark.parametrize(
+    ("names", "listens", "told"),
+    [
+        (["localhost"], "--host 127.0.0.1", "certutil -d sql:"),
+        (["gelside.lan", "192.168.1.20"], "--host 0.0.0.0", "On each phone, once:"),
+        (["gelside.lan", "localhost"], "--host 0.0.0.0", "On each phone, once:"),
+    ],
+)
+def test_the_steps_are_for_whoever_can_open_the_names(app: Flask, names: list[str], listens: str, told: str) -> None:
+    said = app.test_cli_runner().invoke(args=["tls", *names]).output
+    assert listens in said and told in said
+    assert ("█" in said) == (told == "On each phone, once:"), "a QR code is for phones"

@@ -74,7 +74,8 @@ def served(path: Path, tmp_path: Path) -> Iterator[Served]:
 
 
 def test_a_journal_goes_over_https_and_a_stranger_to_the_authority_refuses(served: Served) -> None:
-    receipt = json.loads(served.ask("/api/journal", push(whole_exam()).encode())[1])
+    data = push(whole_exam()).encode()
+    receipt = json.loads(served.ask("/api/journal", data, **{"Content-Type": "application/json"})[1])
     assert (receipt["through"], receipt["held"]) == (9, 9)
     with pytest.raises(OSError, match="CERTIFICATE_VERIFY_FAILED"):
         urllib.request.urlopen(f"https://localhost:{served.port}/api/ping", timeout=5)

@@ -5,8 +5,8 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from webapp import rules
 from webapp.dates import moment
+from webapp.phone import built_rules
 from webapp.store import branches, phones
 
 STATES = {phones.APPROVED: "may send and read", phones.REVOKED: "revoked", phones.TO_APPROVE: "to approve again"}
@@ -69,7 +69,7 @@ def _hours(oldest: str | None, now: datetime) -> int | None:
 def _rules(reported: str | None) -> str:
     if not reported:
         return "not reported"
-    return "as here" if rules.tables_hash().startswith(reported[:12]) else f"others than here ({reported[:8]})"
+    return "as here" if reported == built_rules() else f"others than here ({reported[:8]})"
 
 
 def _remarks(db: Database, phone: dict[str, Any], copies: list[dict[str, Any]]) -> list[str]:
@@ -78,7 +78,10 @@ def _remarks(db: Database, phone: dict[str, Any], copies: list[dict[str, Any]]) 
         sent = phones.sent_since_revoked(db, phone)
         told.append(f"Revoked {moment(phone['revoked_at'])}; {_entries(sent)} sent since.")
     if phone["storage_lost_at"]:
-        told.append(f"Its storage was cleared by {moment(phone['storage_lost_at'])}: what was unsent then is lost.")
+        unsent = phone["report"].get("lost_unsent")
+        known = "" if unsent is None else f" At its last contact before, {_entries(unsent)} were unsent."
+        cleared = moment(phone["storage_lost_at"])
+        told.append(f"Its storage was cleared by {cleared}: what was unsent then is lost.{known}")
     for copy in copies:
         if phone["id"] == copy["phone"]:
             told.append(

@@ -65,10 +65,18 @@ def heard_from(db: Database, phone: str, device: str) -> None:
 
 
 def reported(db: Database, phone: dict[str, Any], report: dict[str, Any]) -> None:
-    """Keep what the phone says of itself. Another storage than last time means that its own was cleared."""
+    """Keep what the phone says of itself. Another storage than last time means that its own was cleared.
+
+    A locked phone cannot tell how old its unsent entries are: what it last said of that holds.
+    """
     now = _now()
     before = json.loads(phone["report"]) if phone["report"] else {}
     lost = before.get("store") and report.get("store") and before["store"] != report["store"]
+    if report.get("unsent") and before.get("unsent") and "oldest" not in report and not lost:
+        report = report | {"oldest": before.get("oldest", "")}
+    unsent = before.get("unsent") if lost else before.get("lost_unsent")
+    if unsent is not None:
+        report = report | {"lost_unsent": unsent}
     db.execute(
         "update phones set report = ?, reported_at = ?, last_contact = ?, "
         "storage_lost_at = coalesce(?, storage_lost_at) where id = ?",

@@ -61,8 +61,15 @@ def _kept(
         results = journal.append(db, envelopes, arrived_from=phone["id"], lists_later=True)
         phones.heard_from(db, phone["id"], device)
         if report is not None:
-            phones.reported(db, phone, report)
+            phones.reported(db, phone, _without(report, len({result.id for result in results})))
         return receipt(db, device, results) | {"revoked": phone["state"] == phones.REVOKED}
+
+
+def _without(report: dict[str, Any], kept: int) -> dict[str, Any]:
+    """What the phone said when it sent this batch, less what was just kept: the phone may not speak again today."""
+    if "unsent" not in report:
+        return report
+    return report | {"unsent": max(0, report["unsent"] - kept)}
 
 
 def receipt(db: Database, device: str, results: list[Result]) -> dict[str, Any]:
