@@ -11,6 +11,7 @@
  * @typedef {{source: string, short: string, citation: string, rows: number, judging: number, off: number}} LimitSet
  * @typedef {{id: string, rule: string, source: string, fixed: boolean, values: {path: string, label: string, value: string}[]}} Threshold
  * @typedef {{version: string, rows: LimitRow[], sets: LimitSet[], thresholds: Threshold[],
+ *   grades: {grades: {words: string, grade_words: string, why: string}[], tell: {words: string, grade_words: string, why: string}[]},
  *   differ: {species: string, words: string}[], units: {id: string, label: string}[]}} Register
  */
 
@@ -44,7 +45,7 @@ export function showLimits(container, register) {
   words.addEventListener('input', () => { most = MOST; draw(); });
   container.replaceChildren(
     text('p', `${register.version}. Only rows of the use "limit" and "alert" judge; cut-offs, values seen and unverified rows stand beside a value.`, 'small'),
-    structure, species, words, count, found, thresholds(register), sets(register),
+    structure, species, words, count, found, grades(register), thresholds(register), sets(register),
   );
   draw();
 }
@@ -59,8 +60,9 @@ function groups(rows, register, cited) {
       group = make('section', 'limit-group');
       group.append(text('h2', row.quantity));
       const same = rows.filter((other) => other.quantity === row.quantity);
-      const places = [...new Set(same.flatMap((other) => other.differ))];
-      for (const place of places) group.append(text('p', `${SPECIES[register.differ[place].species]}: ${register.differ[place].words}`, 'limit-differ'));
+      // LEFT and RIGHT may differ in the same words: told once.
+      const told = new Set(same.flatMap((other) => other.differ).map((place) => `${SPECIES[register.differ[place].species]}: ${register.differ[place].words}`));
+      for (const words of told) group.append(text('p', words, 'limit-differ'));
       made.set(row.quantity, group);
     }
     group.append(line(row, cited.get(row.source)));
@@ -82,6 +84,14 @@ function line(row, set) {
   ];
   details.append(list(facts));
   return details;
+}
+
+/** How loud each kind of line is, and which findings someone is told: changed at the desk, by a vet. @param {Register} register */
+function grades(register) {
+  const part = fold('Grades and whom to tell', 'How loud a line is. The text always stands; whatever became quieter says why.');
+  const told = (/** @type {{words: string, grade_words: string, why: string}} */ one) => /** @type {[string, string]} */ ([one.words, one.why ? `${one.grade_words} (${one.why})` : one.grade_words]);
+  part.append(text('h3', 'kinds of lines'), list(register.grades.grades.map(told)), text('h3', 'findings, the first that fits'), list(register.grades.tell.map(told)));
+  return part;
 }
 
 /** @param {Register} register */

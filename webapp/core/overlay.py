@@ -2,10 +2,11 @@
 
 An overlay is one object, kept whole in the journal each time it changes:
 {"change": count of changes, "sources_off": [ids], "rows_off": [ids], "thresholds": {path: number as text},
- "rows": [own rows]}. The published tables are never touched: `applied` gives others.
+ "rows": [own rows]}, and where the practice changed them "grades" and "tell" (grades.py). The published tables are
+never touched: `applied` gives others.
 """
 
-from . import decimals, shapes, typed
+from . import decimals, grades, shapes, typed
 from .catalogue import Catalogue
 from .errors import CoreError
 from .register import FIXED, is_number
@@ -54,7 +55,8 @@ def applied(parsed: dict, given: object, catalogue: Catalogue) -> dict:
     limits["version"] = version(limits["version"], overlay)
     made = dict(parsed)
     made["limits"] = limits
-    made["thresholds"] = _thresholds(parsed["thresholds"], overlay["thresholds"])
+    changed = _thresholds(parsed["thresholds"], overlay["thresholds"])
+    made["thresholds"] = grades.applied(changed, overlay, parsed["descriptors"], catalogue)
     return made
 
 

@@ -3,7 +3,7 @@
 The same words stand on the desk's page and on the phone. Nothing is left out: a row that does not judge says why.
 """
 
-from . import differ, ordering, wording
+from . import differ, grades, ordering, wording
 from . import limits as limit_rules
 from .tables import Tables
 
@@ -45,7 +45,7 @@ FIXED = ("normal_95", "too_close", "changed")
 
 
 def made(tables: Tables) -> dict:
-    """{"version", "rows", "sets", "thresholds", "differ", "units" [{"id", "label"}]}; all text, ready to be shown.
+    """{"version", "rows", "sets", "thresholds", "grades", "differ", "units" [{"id", "label"}]}; all text.
 
     A row names its set in `source` and its places in the list `differ` by number: each is told once.
     """
@@ -61,6 +61,7 @@ def made(tables: Tables) -> dict:
         "rows": [_row(row, tables, of_row.get(row["id"], [])) for row in limits.all],
         "sets": _sets(tables),
         "thresholds": thresholds(tables.thresholds),
+        "grades": grades.listed(tables.thresholds, tables.catalogue),
         "differ": differing,
         "units": [{"id": unit, "label": _unit_label(unit, tables)} for unit in tables.units],
     }

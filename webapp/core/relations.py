@@ -1,6 +1,6 @@
 """What two things say together: the sides, a thin gland beside a mass, and findings worth telling someone."""
 
-from . import decimals, verdicts, wording
+from . import decimals, grades, verdicts, wording
 from . import gland as gland_rules
 from . import limits as limit_rules
 from .verdicts import Judge
@@ -61,22 +61,27 @@ def _small_beside_mass(judge: Judge, gland: gland_rules.Gland, other: gland_rule
 def _tell(judge: Judge, finding: dict) -> None:
     """One alert for a finding of the list, one for a vessel state that begins with "material"."""
     vessel = finding.get("vessel") or {}
-    for rule in judge.thresholds["tell_someone"]:
-        begins = rule.get("vessel_state_begins")
-        if begins:
-            if str(vessel.get("state") or "")[: len(begins)] == begins:
-                _alert(judge, _vessel_about(judge, finding, vessel), vessel["state"])
-        elif rule["finding"] == finding["finding"] and finding["structure"] in rule.get(
-            "structures", [finding["structure"]]
-        ):
-            _alert(judge, finding["structure"], finding["finding"].replace("_", " "))
+    rules = judge.thresholds["tell_someone"]
+    rule = grades.rule_for(finding, rules)
+    if rule is not None:
+        _alert(judge, finding["structure"], finding["finding"].replace("_", " "), rule)
+    rule = grades.vessel_rule_for(finding, str(vessel.get("state") or ""), rules)
+    if rule is not None:
+        _alert(judge, _vessel_about(judge, finding, vessel), vessel["state"], rule)
 
 
-def _alert(judge: Judge, about: str, words: str) -> None:
+def _alert(judge: Judge, about: str, words: str, rule: dict) -> None:
+    """The line of a finding on the list. Where the practice made it quieter, it says so with the reason."""
+    grade = rule.get("grade") or judge.thresholds["grades"]["alert"]
     for flag in judge.flags:
         if flag["about"] == about and flag["kind"] == "alert" and flag["limit"] is None:
-            return
-    judge.flag(about, "alert", judge.catalogue.label(about) + ": " + words + "; consider telling someone now")
+            if not grades.quieter(flag["grade"], grade):
+                return
+            # Two entries speak of one place: the louder line stands.
+            judge.flags.remove(flag)
+            break
+    end = "; consider telling someone now" if grade == grades.TELL else grades.told_why(judge.thresholds, rule)
+    judge.flag(about, "alert", judge.catalogue.label(about) + ": " + words + end, {"grade": grade})
 
 
 def _vessel_about(judge: Judge, finding: dict, vessel: dict) -> str:

@@ -1,6 +1,6 @@
 """A value and its rows -> what is said of it: lines for flags, for values within, and for silences."""
 
-from . import decimals, spread, windows, wording
+from . import decimals, grades, spread, windows, wording
 from . import learned as learned_rules
 from . import limits as limit_rules
 from .tables import Tables
@@ -362,6 +362,7 @@ def alerts(judge: Judge, value: dict, rows: list, about: str) -> None:
                 fields = describe(judge, value, row, about, False, None)
                 words = " (partly seen)" if value["view"] == "partly" else ""
                 bound = wording.amount(row[side], row["unit"])
+                grade = judge.thresholds["grades"]["alert"]
                 reach = bound + " or more" if row.get(side + "_is_within") is False else "over " + bound
                 text = (
                     wording.amount(fields["value"], fields["unit"])
@@ -370,6 +371,10 @@ def alerts(judge: Judge, value: dict, rows: list, about: str) -> None:
                     + reach
                     + " ("
                     + wording.class_words(row)
-                    + "); consider telling someone now"
+                    + (
+                        "); consider telling someone now"
+                        if grade == grades.TELL
+                        else ")" + grades.told_why(judge.thresholds)
+                    )
                 )
                 judge.flag(about, "alert", text, fields)

@@ -8,6 +8,7 @@ from sqlite_utils import Database
 from webapp import rules
 from webapp.core.catalogue import Catalogue
 from webapp.core.errors import CoreError
+from webapp.core.grades import own_entry
 from webapp.core.overlay import own_row
 from webapp.learned import renewing
 from webapp.store import desk, exams, overlays
@@ -54,6 +55,38 @@ def with_threshold(overlay: Json, path: str, number: str | None) -> Json:
         {"path": value["path"], "value": value["value"]} for row in ours for value in row["values"]
     ]
     return overlay | {"thresholds": others if is_ours or not text else others | {path: text}}
+
+
+def with_grade(overlay: Json, kind: str, grade: str, why: str) -> Json:
+    """With another grade for a kind of line; the published one puts it back as it came."""
+    others = {name: change for name, change in (overlay.get("grades") or {}).items() if name != kind}
+    if rules.tables()["thresholds"]["grades"].get(kind) != grade:
+        others[kind] = {"grade": grade, "why": why} if why else {"grade": grade}
+    return _with(overlay, "grades", others)
+
+
+def with_entry(overlay: Json, entry: Json) -> Json:
+    """With an own entry more before the published list of findings that someone is told; the newest comes first.
+    Raises Refused when it is nonsense, or makes a finding quieter without a reason."""
+    try:
+        own_entry(entry, rules.tables()["descriptors"], Catalogue(rules.tables()["catalogue"]))
+    except CoreError as error:
+        raise Refused(sentence(error.message)) from error
+    return _with(overlay, "tell", [entry, *(overlay.get("tell") or [])])
+
+
+def without_entry(overlay: Json, place: str) -> Json:
+    """Without one of the own entries, named by its place in the list. Raises Refused when there is none."""
+    known = overlay.get("tell") or []
+    if not place.isdecimal() or int(place) >= len(known):
+        raise Refused("this entry is not one of the practice's own (any more).")
+    return _with(overlay, "tell", [entry for at, entry in enumerate(known) if at != int(place)])
+
+
+def _with(overlay: Json, field: str, value: Json | list[Json]) -> Json:
+    """With a field that is there only while the practice has changed something in it."""
+    others = {name: known for name, known in overlay.items() if name != field}
+    return others | {field: value} if value else others
 
 
 def with_row(overlay: Json, row: Json) -> Json:

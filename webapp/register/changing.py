@@ -69,6 +69,44 @@ def take_back() -> Page:
     return _change(form, lambda now: changes.without_row(now, name), routes.own_shown, url_for("register.own_page"))
 
 
+@blueprint.post("/grades")
+def grade() -> Page:
+    """Another grade for a kind of line."""
+    form = forms.GradeForm()
+    kind, wanted, why = form.kind.data or "", form.grade.data or "", " ".join((form.why.data or "").split())
+    return _change(
+        form,
+        lambda now: changes.with_grade(now, kind, wanted, why),
+        lambda told: routes.grades_shown(told, None, (kind, wanted, why)),
+        url_for("register.grades_page"),
+    )
+
+
+@blueprint.post("/grades/entry")
+def add_entry() -> Page:
+    """An own entry more of the list of whom to tell."""
+    form = forms.EntryForm()
+    return _change(
+        form,
+        lambda now: changes.with_entry(now, form.entry()),
+        lambda told: routes.grades_shown(told, form),
+        url_for("register.grades_page"),
+    )
+
+
+@blueprint.post("/grades/entry/back")
+def entry_back() -> Page:
+    """An own entry less: `what` is its place in the list."""
+    form = forms.StepForm()
+    place = form.what.data or ""
+    return _change(
+        form,
+        lambda now: changes.without_entry(now, place),
+        routes.grades_shown,
+        url_for("register.grades_page"),
+    )
+
+
 @blueprint.post("/history/again")
 def again() -> Page:
     """The limits as they were after an earlier change, or as published: a further change, nothing is taken out."""

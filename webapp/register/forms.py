@@ -8,10 +8,12 @@ from wtforms.fields.choices import SelectChoice
 from wtforms.validators import InputRequired, Length, NumberRange, Optional, ValidationError
 
 from webapp import rules
+from webapp.core import grades
 from webapp.review import words
 
 LONGEST = 300
 MM, CM = "mm", "cm"
+VESSEL = "vessel:material"
 
 
 def _choices(words: dict[str, str]) -> list[SelectChoice]:
@@ -32,6 +34,47 @@ class ThresholdForm(FlaskForm):
     path = HiddenField(validators=[InputRequired("Choose a threshold.")])
     number = StringField("Number", [Length(max=24, message="A number has 24 digits at most.")])
     submit = SubmitField("Save")
+
+
+class GradeForm(FlaskForm):
+    """Another grade for a kind of line."""
+
+    seen = HiddenField()
+    kind = HiddenField(validators=[InputRequired("Choose a kind of line.")])
+    grade = SelectField("Grade", choices=[SelectChoice(name, grades.WORDS[name]) for name in grades.GRADES])
+    why = StringField("Reason", [Length(max=LONGEST)])
+    submit = SubmitField("Save")
+
+
+class EntryForm(FlaskForm):
+    """An own entry of the list of findings that someone is told, or that is told more quietly here."""
+
+    seen = HiddenField()
+    finding = SelectField("Finding", [InputRequired("Choose a finding.")])
+    structure = SelectField("Where", default="")
+    grade = SelectField("Grade", choices=[SelectChoice(name, grades.WORDS[name]) for name in grades.GRADES])
+    why = StringField("Reason (needed where it becomes quieter)", [Length(max=LONGEST)])
+    submit = SubmitField("Put before the list")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        ids = [name for name in rules.tables()["descriptors"]["finding_ids"] if name != "none"]
+        self.finding.choices = [
+            SelectChoice("", "choose a finding"),
+            *(SelectChoice(name, words.plain(name)) for name in ids),
+            SelectChoice(VESSEL, "material in a vessel beside it"),
+        ]
+        self.structure.choices = [
+            SelectChoice("", "any structure"),
+            *(SelectChoice(name, str(row["label"])) for name, row in words.structures().items()),
+        ]
+
+    def entry(self) -> dict[str, Any]:
+        """The entry as the rules take it."""
+        what = {"vessel_state_begins": "material"} if self.finding.data == VESSEL else {"finding": self.finding.data}
+        where = {"structures": [self.structure.data]} if self.structure.data else {}
+        why = " ".join((self.why.data or "").split())
+        return what | where | {"grade": self.grade.data} | ({"why": why} if why else {})
 
 
 def quantity_choices() -> list[SelectChoice]:

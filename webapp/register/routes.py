@@ -5,6 +5,7 @@ from typing import Any
 from flask import Blueprint, Response, render_template, request
 
 from webapp import rules
+from webapp.core import grades
 from webapp.register import changes, forms, listing, told
 from webapp.review import words
 from webapp.store import overlays, people
@@ -99,6 +100,35 @@ def thresholds_shown(told_: list[str] | None = None, typed: tuple[str, str] | No
     """The page of thresholds; `typed` = (path, text) of a number that was not taken, shown as typed."""
     rows = listing.thresholds(overlays.in_force(get_db()))
     return show("thresholds.html", told_, rows=rows, typed=typed or ("", ""))
+
+
+@blueprint.get("/grades")
+def grades_page() -> str:
+    """How loud each kind of line is, and which findings someone is told."""
+    return grades_shown()
+
+
+def grades_shown(
+    told_: list[str] | None = None, form: forms.EntryForm | None = None, typed: tuple[str, str, str] | None = None
+) -> str:
+    """The page of grades; a form that was not taken comes back as typed, `typed` = (kind, grade, reason)."""
+    last = overlays.newest(get_db())
+    form = form or forms.EntryForm(formdata=None)
+    form.seen.data = last.id if last else ""
+    made = listing.register(last.overlay if last else None)["grades"]
+    return show(
+        "grades.html",
+        told_,
+        kinds=[row | {"published": grades.WORDS[_published_grade(row["kind"])]} for row in made["grades"]],
+        told_list=made["tell"],
+        grades=grades.WORDS,
+        form=form,
+        typed=typed or ("", "", ""),
+    )
+
+
+def _published_grade(kind: str) -> str:
+    return str(rules.tables()["thresholds"]["grades"][kind])
 
 
 @blueprint.get("/own")

@@ -2,6 +2,9 @@
 
 from typing import Any
 
+from webapp import rules
+from webapp.core import grades
+from webapp.core.catalogue import Catalogue
 from webapp.register import listing
 from webapp.store.overlays import Change
 
@@ -20,11 +23,38 @@ def between(before: Json, after: Json) -> list[str]:
         if old != new:
             ours = names.published[path]
             told.append(f"threshold {path.replace('_', ' ').replace('.', ', ')}: {old or ours} → {new or ours}")
+    told += _grades(before, after)
     ids = {row["id"] for row in before["rows"]}
     told += [f"own row added: {names.row(row['id'])}" for row in after["rows"] if row["id"] not in ids]
     left = {row["id"] for row in after["rows"]}
     told += [f"own row taken back: {names.row(row['id'])}" for row in before["rows"] if row["id"] not in left]
     return told or ["nothing"]
+
+
+def _grades(before: Json, after: Json) -> list[str]:
+    """What changed in the grades, and in the practice's own entries of the list of whom to tell."""
+    told = []
+    published = rules.tables()["thresholds"]["grades"]
+    old, new = ((which.get("grades") or {}) for which in (before, after))
+    for kind, name in grades.KINDS:
+        was, is_now = ((one.get(kind) or {"grade": published[kind]}) for one in (old, new))
+        if was != is_now:
+            why = f", because: {is_now['why']}" if is_now.get("why") else ""
+            words = f"{grades.WORDS[was['grade']]} → {grades.WORDS[is_now['grade']]}"
+            told.append(f"grade of “{name}”: {words}{why}")
+    catalogue = Catalogue(rules.worded()["catalogue"])
+    old_list, new_list = ((which.get("tell") or []) for which in (before, after))
+    for entry in new_list:
+        if entry not in old_list:
+            why = f", because: {entry['why']}" if entry.get("why") else ""
+            words = grades.entry_words(entry, catalogue)
+            told.append(f"put before the list of whom to tell: {words}, {grades.WORDS[entry['grade']]}{why}")
+    told += [
+        f"taken back from the list of whom to tell: {grades.entry_words(entry, catalogue)}"
+        for entry in old_list
+        if entry not in new_list
+    ]
+    return told
 
 
 class _Names:
