@@ -19,7 +19,7 @@ from webapp.store.db import get_db, write
 
 def init_app(app: Flask) -> None:
     """Add the commands to `flask --app webapp`."""
-    for command in (assess, verify, rebuild, name_practice, add_person, add_phone, seed_demo):
+    for command in (assess, phrase, verify, rebuild, name_practice, add_person, add_phone, seed_demo):
         app.cli.add_command(command)
 
 
@@ -51,6 +51,20 @@ def _as_text(value: Any) -> Any:
     if isinstance(value, int) and not isinstance(value, bool) and abs(value) >= 2**31:
         return str(value)
     return value
+
+
+@click.command("phrase")
+@click.option("--species", required=True, help="dog or cat: what is asked goes by where its values mostly lie.")
+@click.option("--unit", default="mm", show_default=True, help="The machine's unit, mm or cm, meant by shorthand.")
+@click.argument("text")
+def phrase(species: str, unit: str, text: str) -> None:
+    """Read the TEXT of said or typed words and print the proposals that a person would accept one by one."""
+    try:
+        answer = rules.call({"do": "phrase", "text": text, "species": species, "unit": unit})
+    except ValueError as error:
+        click.echo(f"phrase: {' '.join(str(error).split())}", err=True)
+        sys.exit(2)
+    click.echo(json.dumps(answer, ensure_ascii=False, indent=1))
 
 
 @click.command("verify")

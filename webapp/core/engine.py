@@ -5,7 +5,7 @@ One Engine holds one open exam: it is folded once when opened, then entries are 
 
 import json
 
-from . import VERSION, entries, journal, judgement, learned, ordering, shapes, spelling, typed, visits
+from . import VERSION, entries, journal, judgement, learned, ordering, phrase, shapes, spelling, typed, visits
 from . import case as cases
 from . import overlay as overlays
 from . import register as registers
@@ -14,7 +14,7 @@ from .errors import CoreError
 from .limits import Limits
 from .tables import Tables
 
-NAMES = ("catalogue", "limits", "thresholds", "descriptors", "windows", "context", "spelling")
+NAMES = ("catalogue", "limits", "thresholds", "descriptors", "windows", "context", "spelling", "vocabulary")
 
 
 def tables_of(texts: dict, overlay: dict | None = None, spelled: str = spelling.BRITISH) -> Tables:
@@ -150,6 +150,10 @@ class Engine:
             target = self.tables.catalogue.quantity(request["quantity"])["unit"]
         return typed.read(request.get("text"), shapes.text(request.get("unit") or target, "unit"), target)
 
+    def phrase(self, request: dict) -> dict:
+        """Proposals for said or typed words (phrase.py)."""
+        return phrase.read(request, self.tables)
+
     def register(self, request: dict) -> dict:
         """All rows, sets and thresholds in plain words (register.py): {"register": ...}."""
         return {"register": registers.made(self.tables)}
@@ -194,6 +198,7 @@ CALLS = {
     "learn": Engine.learn,
     "typed": Engine.typed,
     "day": Engine.day,
+    "phrase": Engine.phrase,
     "register": Engine.register,
     "version": Engine.version,
 }

@@ -16,6 +16,9 @@ class Tables:
         self.windows = parsed["windows"]
         self.context = parsed["context"]
         self.parsed = parsed
+        self.vocabulary = parsed["vocabulary"]
+        # Indexes that are made when they are first asked for (phrase_vocabulary.py).
+        self.kept: dict = {}
         self.units: list[str] = []
         self.unit_of: dict[str, str] = {}
         self.structures: dict[str, list] = {}
