@@ -72,6 +72,24 @@ def test_assess_names_a_file_that_is_not_there(runner: FlaskCliRunner, tmp_path:
     assert "none.json" in answer.stderr
 
 
+def test_phrase_prints_proposals(runner: FlaskCliRunner) -> None:
+    answer = runner.invoke(args=["phrase", "--species", "dog", "left kidney six centimetres, très bien"])
+    assert answer.exit_code == 0, answer.output
+    told = json.loads(answer.stdout)
+    assert [(one["do"], one["quantity"], one["values"], one["ask"]) for one in told["proposals"]] == [
+        ("read", "kidney.left.length", ["60"], None)
+    ]
+    assert told["left_over"] == "très bien"
+
+
+@pytest.mark.parametrize("args", [["--species", "hamster", "x"], ["--species", "dog", "x" * 5000],
+                                  ["--species", "dog", "--unit", "inch", "x"]])
+def test_phrase_answers_bad_input_with_one_line_and_exit_2(runner: FlaskCliRunner, args: list[str]) -> None:
+    answer = runner.invoke(args=["phrase", *args])
+    assert answer.exit_code == 2 and answer.stdout == ""
+    assert len(answer.stderr.strip().splitlines()) == 1 and "Traceback" not in answer.stderr
+
+
 def test_verify_is_quiet_about_an_honest_journal_and_loud_about_an_edited_one(
     runner: FlaskCliRunner, db: Database
 ) -> None:

@@ -35,7 +35,7 @@ class RulesError(ValueError):
 
 
 def call(question: dict[str, Any], overlay: dict[str, Any] | None = None) -> dict[str, Any]:
-    """Ask the rule engine (`do` = open, apply, assess, learn, typed, register) and return its answer.
+    """Ask the rule engine (`do` = open, apply, assess, learn, typed, phrase, register) and return its answer.
 
     `overlay` = the practice's own over the published tables (store.overlays), None for these alone.
     Every call has an engine of its own: nothing of one exam can reach another request.

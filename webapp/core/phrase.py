@@ -23,7 +23,7 @@ def read(request: dict, tables: Tables) -> dict:
     """{"proposals": [...], "left_over": text, "sticky": {...} | None} for {"text", "species", "unit", "sticky"}.
 
     `unit` is the machine's ("mm" or "cm"); `sticky` {"structure", "part", "quantity", "age_s"} of an earlier answer.
-    CoreError codes: bad_shape, too_long, unknown_structure, unknown_quantity.
+    CoreError codes: wrong_type, not_in_list, too_long, unknown_structure, unknown_quantity.
     """
     vocabulary = phrase_vocabulary.of(tables)
     text = shapes.text(request.get("text"), "text")
@@ -67,7 +67,7 @@ def _noted(text: str, tokens: list, at: int) -> str:
     """What stands behind the word "note", as it was written."""
     while at < len(tokens) and tokens[at].kind == "mark" and tokens[at].word in ":,.-":
         at += 1
-    return text[tokens[at].start :].strip() if at < len(tokens) else ""
+    return text[tokens[at].start : tokens[-1].end] if at < len(tokens) else ""
 
 
 def _phrase_unit(lexemes: list) -> str | None:
@@ -83,11 +83,13 @@ def _sticky(given: object, vocabulary) -> tuple:
     row = shapes.thing(given, "sticky")
     age = row.get("age_s") or 0
     if isinstance(age, bool) or not isinstance(age, int) or age < 0:
-        raise CoreError("bad_shape", "the age of the sticky context is a whole number of seconds")
+        raise CoreError("wrong_type", "the age of the sticky context is a whole number of seconds")
     if age > vocabulary.table["sticky_seconds"] or not row.get("structure"):
         return None, None
-    place = phrase_corrections.place_of(row["structure"], row.get("part"), row.get("quantity"), vocabulary)
-    quantity = row.get("quantity")
+    quantity, part = row.get("quantity"), row.get("part")
+    if part is not None:
+        shapes.text(part, "sticky.part")
+    place = phrase_corrections.place_of(row["structure"], part, quantity, vocabulary)
     if quantity is None:
         return place, None
     pattern = quantity.replace(".left.", ".*.").replace(".right.", ".*.")
@@ -132,7 +134,7 @@ def _left_over(text: str, tokens: list, lexemes: list, proposals: list) -> str:
     runs.append(run)
     kept = [_trimmed(one) for one in runs if proposals]
     if not proposals:
-        return text.strip()
+        return text[tokens[0].start : tokens[-1].end] if tokens else ""
     return " ".join([text[tokens[one[0]].start : tokens[one[-1]].end] for one in kept if one])
 
 

@@ -79,7 +79,7 @@ class Builder:
     def _comma_ends(self, item) -> bool:
         """Whether the clause is over at the comma before this item."""
         said = self.clause.predicates
-        if item.kind in ("exceptions", "as_expected", "comma"):
+        if item.kind in ("exceptions", "as_expected", "comma", "stop"):
             return False
         if item.kind == "reason" and said and said[-1].kind == "state":
             return False
@@ -194,9 +194,9 @@ class Builder:
             place.family = item.value if item.kind == "family" else None
             place.unnamed = item.value if item.kind == "unnamed" else None
             place.short = item.entry.short
-            if item.entry.side:
+            if item.entry.side and item.entry.side not in place.sides:
                 place.sides.append(item.entry.side)
-            if item.entry.feature:
+            if item.entry.feature and item.entry.feature not in place.features:
                 place.features.append(item.entry.feature)
         place.ask = place.ask or item.ask
 
@@ -325,7 +325,7 @@ class Builder:
         if kind in STRANGE:
             self._strange(item)
             return
-        if kind in ("nearly", "unit", "dash"):
+        if kind in ("nearly", "between", "unit", "dash"):
             return
         self.clause.marks.append((kind, len(self.clause.predicates)))
         if kind == "negations":

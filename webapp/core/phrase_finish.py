@@ -90,9 +90,9 @@ class Finisher:
 
     def _units(self, draft: dict, row: dict | None, texts: list, said: list, target: str) -> list:
         """The unit of each number, decided where none was said; sets the question about it."""
-        if None not in said or target in ("1", "{score}"):
+        if None not in said or target in ("1", "{score}") or (row is not None and not draft["value"].plain()):
             return [unit or target for unit in said]
-        if draft["short"] or draft["value"].axes() and draft["short"]:
+        if draft["short"]:
             return [unit or (self.machine if target == "mm" else target) for unit in said]
         if target != "mm" or row is None:
             draft["asks"]["unit"] = True

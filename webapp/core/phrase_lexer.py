@@ -138,7 +138,7 @@ class Lexer:
             return False
         if before == "number" and self._is_unit(at) and entry.kind in ("family", "side"):
             return False
-        if entry.kind in ("nearly", "labels"):
+        if entry.kind in ("nearly", "between", "labels"):
             return self._number_follows(at + length)
         if entry.kind == "side" and len(word) == 1:
             return before in PLACES or self._place_follows(at + 1, False)

@@ -92,7 +92,7 @@ def features_with_lobe(place: Place, vocabulary: Vocabulary) -> list:
     if place.family is None or vocabulary.sided(place.family):
         return place.features
     lobes = vocabulary.lobes(place.family)
-    if not lobes or len(place.sides) != 1:
+    if len(place.sides) != 1 or place.sides[0] not in lobes:
         return place.features
     return [feature for feature in place.features if feature != "lobe"] + [lobes[place.sides[0]]]
 

@@ -17,6 +17,8 @@ class Reader:
         self.vocabulary = vocabulary
         self.context = context
         self.sticky = sticky
+        self.offers: list = []
+        self.sticky_family = context.family if context is not None else None
         self.out: list = []
         self.carried: list = []
         self.sentence = 0
@@ -79,8 +81,6 @@ class Reader:
         if named and not named[0].is_empty():
             made = places.completed(named[0], context, self.vocabulary, False)
             if made.family is not None:
-                if context is not None and made.family != context.family:
-                    self.sticky = None
                 self.context = made
                 self.spoken_of = made
 
@@ -117,7 +117,7 @@ class Reader:
         if self._idle_side(made):
             draft["asks"]["structure"] = True
         self.add(draft, clause)
-        self.sticky = found["id"]
+        self.sticky, self.offers, self.sticky_family = found["id"], found["offers"], made.family
         return True
 
     def _idle_side(self, made: Place) -> bool:
@@ -148,7 +148,9 @@ class Reader:
         """A number alone: one more reading of what was read last, in this phrase or by the sticky context."""
         if predicate.strange or clause.unknown or self.sticky is None or self.context is None or self.refused:
             return False
-        draft = {"do": "read", "value": predicate.item, "offers": [self.sticky], "pattern": self.sticky, "asks": {}}
+        if self.context.family != self.sticky_family:
+            return False
+        draft = {"do": "read", "value": predicate.item, "offers": self.offers, "pattern": self.sticky, "asks": {}}
         draft["tokens"] = list(predicate.tokens)
         draft["place"], draft["short"] = self.context, self.context.short and not predicate.item.spoken
         if self._right_as_a_word(clause) or places.OPEN in self.sticky:

@@ -44,7 +44,7 @@ def cut(text: str, suffixes: list) -> list:
             tokens.append(Token("odd", place, place + 1, text[place]))
             place += 1
         else:
-            end = _word_end(text, place)
+            end = place + 1 if _is_cross(text, place, tokens) else _word_end(text, place)
             tokens.append(Token("word", place, end, small(text[place:end])))
             place = end
     return tokens
@@ -69,6 +69,14 @@ def _number_begins(text: str, place: int) -> bool:
     if text[place] != "." or not follows or follows not in DIGITS:
         return False
     return place == 0 or text[place - 1] not in DIGITS + "."
+
+
+def _is_cross(text: str, place: int, tokens: list) -> bool:
+    """The x of "38.5x29.4": right between two numbers."""
+    follows = text[place + 1 : place + 2]
+    before = tokens[-1] if tokens else None
+    touches = before is not None and before.kind == "number" and before.end == place
+    return text[place] in "xX" and touches and bool(follows) and follows in DIGITS
 
 
 def _word_end(text: str, place: int) -> int:

@@ -4,7 +4,7 @@ Lists are told by commas, "and", or by their form ("4.2 4.3"); "by" and "x" join
 which is never two readings. Digits said one after another ("one four") are no list.
 """
 
-JOINERS = ("comma", "and", "or", "by", "to", "dash")
+JOINERS = ("comma", "and", "or", "by", "to", "dash", "nearly")
 CLAIMS = ("finding",)
 
 
@@ -49,6 +49,8 @@ def grouped(lexemes: list) -> list:
         before = items[-1] if items else None
         if before is not None and before.kind == "nearly":
             value.nearly = True
+        if before is not None and before.kind == "between":
+            value.unsure = True
         if before is not None and (before.kind == "odd" or (before.kind == "dash" and before.after == value.first)):
             value.unsure = True
         items.append(value)
@@ -76,6 +78,7 @@ def _value(lexemes: list, at: int) -> tuple:
         if behind >= len(lexemes) or lexemes[behind].kind != "number":
             break
         join = _join(lexemes, at, behind)
+        value.unsure = value.unsure or join == "sum"
         if _is_count(lexemes, behind) and join != "by":
             break
         value.joins.append(join)
@@ -83,7 +86,7 @@ def _value(lexemes: list, at: int) -> tuple:
             value.unsure = True
         at = behind
     if at < len(lexemes):
-        value.unsure = value.unsure or lexemes[at].kind == "odd" or _goes_wrong(lexemes, at)
+        value.unsure = value.unsure or _breaks_off(lexemes, at)
         value.trailed = lexemes[at].kind in ("unknown", "aside")
     return value, at
 
@@ -92,6 +95,9 @@ def _join(lexemes: list, at: int, behind: int) -> str:
     kinds = [lexeme.kind for lexeme in lexemes[at:behind]]
     if "to" in kinds or "dash" in kinds:
         return "range"
+    if "nearly" in kinds:
+        # "6 plus or minus 1", "6, about 7"
+        return "sum"
     if "by" in kinds:
         return "by"
     if "or" in kinds:
@@ -113,12 +119,11 @@ def _stand_apart(lexemes: list, at: int, behind: int, bare: bool) -> bool:
     return typed and alike and "." not in before.value + after.value
 
 
-def _goes_wrong(lexemes: list, at: int) -> bool:
-    """ "6 minus 2", "6 plus or minus 1", "6 / 7": arithmetic behind a number."""
-    behind = at
-    while behind < len(lexemes) and lexemes[behind].kind in ("nearly", "dash"):
-        behind += 1
-    return behind > at and behind < len(lexemes) and lexemes[behind].kind in ("number", "odd")
+def _breaks_off(lexemes: list, at: int) -> bool:
+    """ "5 x 9 min", "6 to", "6 1/2": the number goes on with something that is none."""
+    kind = lexemes[at].kind
+    behind = lexemes[at + 1].kind if at + 1 < len(lexemes) else ""
+    return kind in ("odd", "by", "to", "or") or (kind in ("dash", "nearly") and behind in ("odd", "aside"))
 
 
 def _is_count(lexemes: list, at: int) -> bool:

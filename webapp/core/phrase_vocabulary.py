@@ -10,7 +10,7 @@ from .tables import Tables
 # Lists of plain words, each a kind of lexeme of its own.
 KINDS = (
     "strikes", "corrections", "because", "no_note", "notes", "no_side", "as_expected", "present", "amounts",
-    "exceptions", "blocks", "relations", "refusals", "negations", "hedges", "nearly",
+    "between", "nearly", "exceptions", "blocks", "relations", "refusals", "negations", "hedges",
     "by", "to", "or", "and", "labels", "fillers",
 )  # fmt: skip
 

@@ -11,6 +11,8 @@ SPELLINGS = (BRITISH, AMERICAN)
 # Fields of the tables that hold words of this project; every other field is an id, a figure or a citation.
 WORDED = ("label", "how", "hints", "words", "note", "population", "statistic", "rule", "adrenal_mass_caution")
 UNTOUCHED = ("sources", "source")
+# The vocabulary of said words holds both spellings side by side, whatever the practice writes.
+UNTURNED = ("spelling", "vocabulary")
 
 
 def spelled(text: str, spelling: str, words: dict) -> str:
@@ -54,7 +56,8 @@ def tables(parsed: dict, spelling: str) -> dict:
     if spelling != AMERICAN:
         return parsed
     words = parsed["spelling"]["words"]
-    made = {name: _turned(parsed[name], words, False) for name in parsed if name != "spelling"}
+    made = {name: _turned(parsed[name], words, False) for name in parsed if name not in UNTURNED}
+    made["vocabulary"] = parsed.get("vocabulary")
     made["spelling"] = {"words": words, "in_use": spelling}
     return made
 
