@@ -27,7 +27,7 @@ def inside(text: str, window: dict | None) -> bool:
     if not window or window["from"] is None or window["to"] is None:
         return False
     number = decimals.parse(text)
-    low, high = decimals.constant(window["from"]), decimals.constant(window["to"])
+    low, high = decimals.parse(window["from"]), decimals.parse(window["to"])
     return decimals.compare(number, low) >= 0 and decimals.compare(number, high) <= 0
 
 
