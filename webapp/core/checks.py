@@ -1,6 +1,6 @@
 """Look again while the probe is on: values not believed, readings that disagree, oblique cuts, partial views."""
 
-from . import decimals, values, wording
+from . import decimals, typed, values, wording
 from . import gland as glands
 from .catalogue import Catalogue
 from .errors import CoreError
@@ -26,7 +26,8 @@ def odd_weight(judge: Judge) -> None:
     """A weight outside its window is asked about and not used."""
     odd = judge.animal["odd_weight"]
     if odd is not None:
-        judge.flag("patient.weight_kg", "check_value", odd + " kg: is this weight right? It is not used")
+        words = typed.kilograms(odd) + " kg: is this weight right? It is not used"
+        judge.flag("patient.weight_kg", "check_value", words)
 
 
 def believe_shared(shared: dict, catalogue: Catalogue) -> None:

@@ -1,6 +1,6 @@
 """One entry: is it readable here, and which slot does it set? (DEVELOPERS.md, "An entry")"""
 
-from . import decimals, moved, shapes, typed
+from . import moved, shapes, typed
 from .catalogue import Catalogue
 from .errors import CoreError
 
@@ -10,6 +10,7 @@ KINDS = ("opened", "set", "seen", "closed", "planned", "merged") + ADDITIVE
 PATIENT_FIELDS = tuple(shapes.PATIENT)
 CONTEXT_FIELDS = tuple(shapes.CONTEXT)
 QUESTION_FIELDS = tuple(shapes.QUESTION)
+WEIGHTS = ("patient.weight_kg", "patient.ideal_weight_kg")
 GROUPS: dict = {"patient": shapes.PATIENT, "context": shapes.CONTEXT, "question": shapes.QUESTION}
 
 
@@ -75,14 +76,16 @@ def _check_read(body: dict, catalogue: Catalogue) -> None:
     shapes.fields(body, shapes.READING, "a reading")
     if body.get("unit") != quantity["unit"]:
         raise CoreError("wrong_unit", "a reading in " + str(body.get("unit")) + ", kept in " + quantity["unit"])
-    value = decimals.parse(shapes.size(body.get("value"), "a reading"))
+    shapes.size(body.get("value"), "a reading")
+    _check_typed(body, quantity["unit"])
+
+
+def _check_typed(body: dict, unit: str) -> None:
+    """The value that a device reckoned is what its person typed, or the entry is not believed."""
     if body.get("typed") is None:
         return
-    written, unit = typed.split(body["typed"])
-    source = unit or body.get("typed_unit") or quantity["unit"]
-    meant = typed.convert(written, source, quantity["unit"])
-    if decimals.compare(decimals.parse(meant), value) != 0:
-        raise CoreError("not_as_typed", "its value " + body["value"] + " is not what was typed: " + body["typed"])
+    if not typed.is_as_typed(body["value"], body["typed"], body.get("typed_unit") or unit, unit):
+        raise CoreError("not_as_typed", "its value " + body["value"] + " is not what was typed: " + str(body["typed"]))
 
 
 def _check_seen(body: dict, catalogue: Catalogue) -> None:
@@ -115,6 +118,8 @@ def _check_set(body: dict, catalogue: Catalogue) -> None:
     check = GROUPS.get(group, {}).get(field)
     if check is not None and body["value"] is not None:
         check(body["value"], about)
+    if about in WEIGHTS and body["value"] is not None:
+        _check_typed(body, "kg")
     if body.get("source") is not None:
         shapes.text(body["source"], "source")
     if field.split(".")[-1] in ("windows_tried", "images") and body["value"] is not None:

@@ -223,6 +223,7 @@ class _Fold:
                 if "patient.weight_source" not in self.slots:
                     self.exam["patient"]["weight_source"] = None if forked else entry["body"].get("source")
                 self.exam["patient"]["weight_typed"] = entry["body"].get("typed")
+                self.exam["patient"]["weight_typed_unit"] = entry["body"].get("typed_unit")
         else:
             self.exam["fields"][name] = value
         self.exam["field_heads"][name] = entry["id"]

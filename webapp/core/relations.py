@@ -1,6 +1,6 @@
 """What two things say together: the sides, a thin gland beside a mass, and findings worth telling someone."""
 
-from . import decimals, grades, verdicts, wording
+from . import decimals, grades, typed, verdicts, wording
 from . import gland as gland_rules
 from . import limits as limit_rules
 from .verdicts import Judge
@@ -132,7 +132,11 @@ def _edge(judge: Judge, about: str, row: dict) -> None:
                 if gap[0] == 0
                 else " kg is near the class edge at " + decimals.exact(edge) + " kg; "
             )
-            _name_other(judge, about, decimals.exact(weight) + where + "beyond it: ", other)
+            _name_other(judge, about, _kilograms(weight) + where + "beyond it: ", other)
+
+
+def _kilograms(weight: tuple[int, int]) -> str:
+    return typed.kilograms(decimals.exact(weight))
 
 
 def _name_other(judge: Judge, about: str, words: str, other: dict | None) -> None:
@@ -155,7 +159,7 @@ def _ideal(judge: Judge, about: str, row: dict) -> None:
         return
     other = _class_at(judge, about, row, ideal)
     if other is not row:
-        _name_other(judge, about, "at the ideal weight of " + decimals.exact(ideal) + " kg: ", other)
+        _name_other(judge, about, "at the ideal weight of " + _kilograms(ideal) + " kg: ", other)
 
 
 def _moved(judge: Judge, about: str, row: dict, earlier: list) -> None:
@@ -169,8 +173,8 @@ def _moved(judge: Judge, about: str, row: dict, earlier: list) -> None:
             return
         other = _class_at(judge, about, row, then)
         if other is not row:
-            words = "the weight class moved: " + decimals.exact(now) + " kg now ("
-            words += wording.bound_words(row, row["unit"]) + "), " + decimals.exact(then) + " kg on "
+            words = "the weight class moved: " + _kilograms(now) + " kg now ("
+            words += wording.bound_words(row, row["unit"]) + "), " + _kilograms(then) + " kg on "
             words += str(exam["date"]) + ": "
             _name_other(judge, about, words, other)
         return

@@ -112,6 +112,8 @@ PATIENT = {
     "age_months": count,
     "weight_kg": above_zero,
     "weight_source": text,
+    "weight_typed": text,
+    "weight_typed_unit": text,
     "ideal_weight_kg": above_zero,
     "body_condition": count,
 }
@@ -123,6 +125,7 @@ CONTEXT = {
     "steroids": text,
     "treatments": texts,
     "recumbency": text_or_texts,
+    "coat": text,
     "signs": texts,
 }
 QUESTION = {"text": text, "structures": texts, "answered": text}

@@ -23,6 +23,8 @@ FACTORS = {
     "{score}": ("score", "1"),
 }
 LONGEST = 12
+# A scale shows no more digits behind the point; longer weights come from another unit.
+SCALE_DECIMALS = 3
 
 
 def read(text: object, source: str, target: str) -> dict:
@@ -80,3 +82,25 @@ def normal(number: str) -> str:
     while len(whole) > 1 and whole[0] == "0":
         whole = whole[1:]
     return whole + point + part
+
+
+def is_as_typed(value: str, text: object, source: str, target: str) -> bool:
+    """Whether a value kept in `target` is what was typed; a unit written along wins over `source`."""
+    number, written = split(text)
+    meant = convert(number, written or source, target)
+    return decimals.compare(decimals.parse(meant), decimals.parse(value)) == 0
+
+
+def kilograms(value: str) -> str:
+    """A weight for the eye: as it was typed, or with two decimals where it was reckoned from another unit."""
+    part = value.partition(".")[2]
+    return value if len(part) <= SCALE_DECIMALS else decimals.show(decimals.parse(value), 2)
+
+
+def weight_words(patient: dict) -> str:
+    """ "8.39 kg (18.5 lb)": what is kept, and what was typed where that was another unit."""
+    words = kilograms(patient["weight_kg"]) + " kg"
+    unit = patient.get("weight_typed_unit")
+    if patient.get("weight_typed") and unit and unit != "kg":
+        words += " (" + patient["weight_typed"] + " " + unit + ")"
+    return words

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from webapp.core import typed
+
 from . import change, closing, coverage, findings, measured, wording
 from .case import Case, Json
 from .sources import Sources, marks
@@ -83,11 +85,10 @@ def _animal_line(case: Case) -> str:
         sex += ", neutered" if patient["neutered"] else f", {case.say('entire')}"
     weight = "weight unknown"
     if patient.get("weight_kg"):
-        weight = f"{patient['weight_kg']} kg" + (
-            f" ({patient['weight_source']})" if patient.get("weight_source") else ""
-        )
+        source = f" ({patient['weight_source']})" if patient.get("weight_source") else ""
+        weight = typed.weight_words(patient) + source
     if patient.get("ideal_weight_kg"):
-        weight += f", ideal {patient['ideal_weight_kg']} kg"
+        weight += f", ideal {typed.kilograms(patient['ideal_weight_kg'])} kg"
     pieces = [
         str(patient.get("species") or "species not recorded"),
         str(patient.get("breed") or ""),
@@ -126,7 +127,7 @@ def _context_line(case: Case) -> str:
     context = case.exam.get("context") or {}
     condition = (case.exam.get("patient") or {}).get("body_condition")
     said = [f"body condition {condition} of 9"] if condition is not None else []
-    for name in ("fasted", "sedation", "fluids", "bladder_filling", "steroids", "recumbency", "signs"):
+    for name in ("fasted", "sedation", "fluids", "bladder_filling", "steroids", "recumbency", "coat", "signs"):
         value = context.get(name)
         if value in (None, "", []):
             continue

@@ -5,6 +5,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
+from webapp.core import typed
 from webapp.review import words
 from webapp.store import exams, reports
 
@@ -47,7 +48,7 @@ def _row(db: Database, row: dict[str, Any]) -> dict[str, Any]:
     facts = [
         animal.get("species"),
         animal.get("breed"),
-        f"{animal['weight_kg']} kg" if animal.get("weight_kg") else None,
+        f"{typed.kilograms(animal['weight_kg'])} kg" if animal.get("weight_kg") else None,
     ]
     issued = reports.versions(db, row["exam"])
     return {

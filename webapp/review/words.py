@@ -4,7 +4,7 @@ from functools import cache
 from typing import Any, NamedTuple
 
 from webapp import dates, rules
-from webapp.core import wording
+from webapp.core import typed, wording
 
 
 class Mark(NamedTuple):
@@ -58,7 +58,10 @@ FIELDS = {
     "context.fasted": "Fasted",
     "context.steroids": "Steroids",
     "context.recumbency": "Position",
+    "context.coat": "Coat",
     "context.signs": "Signs",
+    "exam.patient": "Moved to another animal",
+    "exam.chip": "Chip number against the record",
     "question.text": "Question",
     "question.structures": "Structures asked about",
     "question.answered": "Question answered",
@@ -164,11 +167,11 @@ def animal(patient: dict[str, Any]) -> str:
     facts = [patient.get("species"), patient.get("breed"), _sex(patient), _age(patient.get("age_months"))]
     if patient.get("weight_kg"):
         source = f" ({patient['weight_source']})" if patient.get("weight_source") else ""
-        facts.append(f"{patient['weight_kg']} kg{source}")
+        facts.append(typed.weight_words(patient) + source)
     else:
         facts.append("weight unknown")
     if patient.get("ideal_weight_kg"):
-        facts.append(f"ideal weight {patient['ideal_weight_kg']} kg")
+        facts.append(f"ideal weight {typed.kilograms(patient['ideal_weight_kg'])} kg")
     if patient.get("body_condition"):
         facts.append(f"body condition {patient['body_condition']} of 9")
     return " · ".join(str(fact) for fact in facts if fact)
