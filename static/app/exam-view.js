@@ -3,48 +3,13 @@
  * It judges nothing; flags, open items and derived values come from the rule code alone.
  */
 
+import { SLOT as MOVE, movesOf, standingMove } from './moved.js';
+import { effectiveness, indexOf, slotOf, superseded } from './slots.js';
+
 /** @typedef {import('./types').Entry} Entry */
 /** @typedef {import('./types').ExamView} ExamView */
 
 const CIRCUMSTANCES = ['plane', 'view', 'cut', 'acquired', 'recumbency', 'window', 'distance', 'depth_mm', 'rows', 'image'];
-
-/** @param {Entry[]} entries @returns {(id: string) => boolean} whether no effective strike names the entry */
-export function effectiveness(entries) {
-  /** @type {Map<string, Entry[]>} */
-  const strikes = new Map();
-  for (const entry of entries) {
-    if (entry.kind !== 'struck') continue;
-    for (const id of entry.of) strikes.set(id, [...(strikes.get(id) || []), entry]);
-  }
-  /** @type {Map<string, boolean>} */
-  const known = new Map();
-  /** @param {string} id @returns {boolean} */
-  const counts = (id) => {
-    const before = known.get(id);
-    if (before !== undefined) return before;
-    const answer = !(strikes.get(id) || []).some((strike) => counts(strike.id));
-    known.set(id, answer);
-    return answer;
-  };
-  return counts;
-}
-
-/** The slot of an entry that has one. @param {Entry} entry @returns {string | null} */
-export function slotOf(entry) {
-  if (entry.kind === 'set') return String(entry.body.about);
-  return entry.kind === 'seen' ? `seen:${entry.body.about}` : null;
-}
-
-/**
- * Ids of the effective entries of a slot that no other effective entry of it names: what a new one follows.
- * @param {Entry[]} entries @param {string} slot
- */
-export function heads(entries, slot) {
-  const counts = effectiveness(entries);
-  const own = entries.filter((entry) => slotOf(entry) === slot && counts(entry.id));
-  const named = new Set(own.flatMap((entry) => entry.after));
-  return own.filter((entry) => !named.has(entry.id));
-}
 
 /** Order for showing: by device and its count; the device of the opening entry first. @param {Entry[]} entries */
 export function inOrder(entries) {
@@ -59,8 +24,21 @@ export function viewOf(all) {
   const counts = effectiveness(entries);
   const view = emptyView(opened, entries.length);
   for (const entry of entries) take(view, entry, counts(entry.id));
-  takeSlots(view, entries, counts);
+  const replaced = move(view, entries, counts);
+  takeSlots(view, entries, counts, replaced);
   return view;
+}
+
+/** The right animal stands in place of the one that the exam was opened for. @returns {Set<string>} entries that the move stands for
+ * @param {ExamView} view @param {Entry[]} entries @param {(id: string) => boolean} counts */
+function move(view, entries, counts) {
+  view.moved = movesOf(entries, counts);
+  const standing = standingMove(entries, counts);
+  if (!standing) return new Set();
+  const { id, ...facts } = standing.animal;
+  view.patientId = String(id);
+  view.patient = facts;
+  return standing.replaced;
 }
 
 /** @param {Entry} opened @param {number} count @returns {ExamView} */
@@ -82,6 +60,7 @@ function emptyView(opened, count) {
     states: {},
     findings: [],
     notes: [],
+    moved: [],
     fields: {},
     acknowledged: [],
     count,
@@ -121,18 +100,21 @@ function howOf(body) {
   return Object.fromEntries(CIRCUMSTANCES.filter((key) => body[key]).map((key) => [key, String(body[key])]));
 }
 
-/** Slots: the last head is shown; the engine reports a fork. @param {ExamView} view @param {Entry[]} entries @param {(id: string) => boolean} counts */
-function takeSlots(view, entries, counts) {
-  const own = entries.filter((entry) => slotOf(entry) && counts(entry.id));
-  /** @type {Map<string, Set<string>>} */
-  const named = new Map();
-  for (const entry of own) {
-    const slot = /** @type {string} */ (slotOf(entry));
-    named.set(slot, new Set([...(named.get(slot) || []), ...entry.after]));
+/**
+ * Slots: the last head is shown; the engine reports a fork.
+ * @param {ExamView} view @param {Entry[]} entries @param {(id: string) => boolean} counts @param {Set<string>} replaced heads that a move stands for
+ */
+function takeSlots(view, entries, counts, replaced) {
+  /** @type {Map<string, Entry[]>} */
+  const slots = new Map();
+  for (const entry of entries) {
+    const slot = slotOf(entry);
+    if (slot && counts(entry.id)) slots.set(slot, [...(slots.get(slot) || []), entry]);
   }
-  for (const entry of own) {
-    const slot = /** @type {string} */ (slotOf(entry));
-    if (!named.get(slot)?.has(entry.id)) apply(view, entry);
+  const byId = indexOf(entries);
+  for (const own of slots.values()) {
+    const gone = superseded(own, byId);
+    for (const entry of own) if (!gone.has(entry.id) && !replaced.has(entry.id)) apply(view, entry);
   }
 }
 
@@ -145,10 +127,18 @@ function apply(view, entry) {
   }
   const [group, ...rest] = String(body.about).split('.');
   const name = rest.join('.');
+  if (body.about === MOVE) return;
+  if (name === 'weight_kg' && group === 'patient') takeWeight(view, body);
   if (group === 'patient') /** @type {any} */ (view.patient)[name] = body.value;
   else if (group === 'context') view.context[name] = body.value;
   else if (group === 'question') /** @type {any} */ (view.question)[name] = body.value;
   else view.fields[body.about] = body.value;
+}
+
+/** What was typed goes with a weight; its source where one was written along. @param {ExamView} view @param {Record<string, any>} body */
+function takeWeight(view, body) {
+  view.patient.weight_typed = body.typed ?? null;
+  view.patient.weight_typed_unit = body.typed_unit ?? null;
 }
 
 /** The newest own act that undo takes back: an effective entry that is neither opening nor a taken-back strike. */

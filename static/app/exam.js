@@ -15,7 +15,7 @@ import { heldByUnsaved } from './unsaved.js';
 
 /**
  * Write the opening entry and show the exam.
- * @param {{patientId: string | null, visit: string | null, patient: any, question: any, context: any}} animal
+ * @param {{patientId: string | null, visit: string | null, patient: any, question: any, context: any, chip?: Record<string, any> | null}} animal `chip`: what the chip number said
  * @returns {Promise<boolean>} false when it could not be saved
  */
 export async function openNew(animal) {
@@ -30,7 +30,9 @@ export async function openNew(animal) {
     context: animal.context,
   };
   try {
-    await append([{ exam, patient, ...people(), kind: 'opened', after: [], of: [], body }]);
+    const header = { exam, patient, ...people(), after: [], of: [] };
+    const chip = animal.chip ? [{ ...header, kind: 'set', body: { about: 'exam.chip', ...animal.chip } }] : [];
+    await append([{ ...header, kind: 'opened', body }, ...chip]);
   } catch (error) {
     update({ trouble: storageWords(error, `the opening of ${animal.patient.name || 'this exam'}`) });
     return false;
@@ -52,7 +54,7 @@ export async function show(exam, position) {
   const left = position ? null : await leftDigits(exam);
   const first = (position || left)?.structure || nextOpen(catalogue(), view, list[list.length - 1].id) || list[0].id;
   state.session = {
-    id: exam, entries, provisional: [], stale: false, view, judgement: null, judged: 0, earlier: [], folded: null,
+    id: exam, entries, provisional: [], stale: false, view, judgement: null, judged: 0, earlier: [], comparedFor: '', folded: null,
     structure: first, row: null, typed: '', panel: null, parts: false, more: false, problem: null,
     asking: null, lastAct: null, lesion: null, how: {}, unsaved: null,
     learned: state.practice?.learned || {},

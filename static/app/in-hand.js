@@ -9,7 +9,7 @@ import { isReadable, openText, sealText, stateOfVault } from './vault.js';
 /** An exam that is going on, or one of which something is not kept yet. */
 export function examInHand() {
   const { session, resume } = state;
-  if (resume) return true;
+  if (resume?.position) return true;
   if (!session) return false;
   const over = session.view.closed || session.view.signed;
   return !over || Boolean(session.unsaved || session.typed || session.provisional.length);
@@ -18,7 +18,7 @@ export function examInHand() {
 /** Whether another window of this app has an exam in hand: the place that is kept is not this window's. @returns {Promise<boolean>} */
 export async function handElsewhere() {
   const position = await getDraft('position');
-  return Boolean(position) && position.exam !== (state.session?.id || state.resume?.position.exam);
+  return Boolean(position) && position.exam !== (state.session?.id || state.resume?.position?.exam);
 }
 
 /** @param {string} key @param {any} value null removes it; else it names its `exam`, which alone stays readable without the PIN */

@@ -115,9 +115,9 @@ export function examEntries(exam) {
   return find((entry) => entry.exam === exam);
 }
 
-/** @param {string} patient */
-export function patientEntries(patient) {
-  return find((entry) => entry.patient === patient);
+/** Entries outside any exam: animals' records, visits, merges, and strikes of them. */
+export function looseEntries() {
+  return find((entry) => entry.exam === null);
 }
 
 /** @param {string} kind */

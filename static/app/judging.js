@@ -5,7 +5,9 @@
 import { ask, restartEngine } from './engine.js';
 import { localDate } from './entry.js';
 import { viewOf } from './exam-view.js';
-import { examEntries, patientEntries } from './journal.js';
+import { readDay } from './day.js';
+import { allExams, examsOfAnimal } from './exam-index.js';
+import { examEntries } from './journal.js';
 import { say, state, update } from './state.js';
 
 /** @typedef {import('./types').Entry} Entry */
@@ -52,6 +54,7 @@ export async function judgeAll() {
   restartEngine();
   const count = session.entries.length;
   try {
+    session.comparedFor = session.view.patientId;
     const earlier = await earlierOf(session);
     const answer = await ask({ do: 'open', as: 'units', entries: session.entries.slice(0, count), earlier, today: localDate(), learned: session.learned });
     takeAnswer(session, answer, count);
@@ -101,16 +104,14 @@ export function readIfStale(session) {
   if (session.stale && !session.provisional.length) readAgain(session.id);
 }
 
-/** Other exams of the animal that are on this phone. @param {import('./state').Session} session */
+/** Exams of the animal on days before, under any of its records. @param {import('./state').Session} session */
 async function earlierOf(session) {
-  const all = await patientEntries(session.view.patientId);
-  /** @type {Map<string, Entry[]>} */
-  const exams = new Map();
-  for (const entry of all) {
-    if (!entry.exam || entry.exam === session.id) continue;
-    exams.set(entry.exam, [...(exams.get(entry.exam) || []), entry]);
-  }
-  return [...exams.values()].filter((list) => list.some((entry) => entry.kind === 'opened')).map((entries) => ({ entries }));
+  const { patientId, date } = session.view;
+  const day = await readDay(() => {
+    if (session === state.session) judgeAll();
+  });
+  const exams = examsOfAnimal(await allExams(), day, patientId);
+  return exams.filter((exam) => exam.id !== session.id && String(exam.opened.body.date) < date).map(({ entries }) => ({ entries }));
 }
 
 /** @param {import('./state').Session} session @param {import('./types').EngineAnswer} answer @param {number} covered */
@@ -121,6 +122,8 @@ function takeAnswer(session, answer, covered) {
   session.judged = Math.max(session.judged, covered);
   if (answer.earlier) session.earlier = answer.earlier;
   update();
+  // Moved to another animal (or back): its own earlier exams are compared from now on.
+  if (session.view.patientId !== session.comparedFor) judgeAll();
 }
 
 /** @param {unknown} error */

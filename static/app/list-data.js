@@ -1,72 +1,109 @@
-/** Today's list from the entries on this phone: planned visits, exams begun here, and earlier exams of each animal. */
+/** Today's list: visits as they stand, exams begun here, and earlier exams of each animal. */
+import { patientOf, readDay, recordsOf } from './day.js';
 import { localDate } from './entry.js';
+import { allExams, examsOfAnimal } from './exam-index.js';
 import { viewOf } from './exam-view.js';
-import { deviceState, examEntries, kindEntries } from './journal.js';
-import { ofAnAnimal } from './pairs.js';
+import { deviceState } from './journal.js';
+import { changedWords, forkWords } from './visit-words.js';
 
 /** @typedef {import('./types').Entry} Entry */
-/** @typedef {{key: string, visit: Entry | null, patientId: string, patient: any, question: any, time: string, exam: string | null, stage: 'waiting' | 'begun' | 'finished' | 'signed', earlier: {id: string, date: string}[]}} Item */
+/** @typedef {import('./day.js').Day} Day */
+/** @typedef {import('./day.js').Visit} Visit */
+/** @typedef {import('./exam-index.js').Exam} Exam */
+/** @typedef {'waiting' | 'begun' | 'finished' | 'signed'} Stage */
+/**
+ * `away`: why the visit is not of this list any more (cancelled, another day), else ''. `patient`: of the exam where one
+ * is begun; `record`: the animal as the practice knows it.
+ * @typedef {{key: string, visit: Visit | null, patientId: string, patient: any, record: any, question: any, time: string, exam: string | null, stage: Stage, away: string, changed: string, forks: string[], earlier: {id: string, date: string}[]}} Item
+ */
+/** @typedef {{date: string, today: boolean, items: Item[], day: Day}} List */
 
-/** @returns {Promise<{date: string, today: boolean, items: Item[]}>} */
-export async function loadList() {
-  const [planned, allOpened, { device }] = await Promise.all([kindEntries('planned'), kindEntries('opened'), deviceState()]);
-  const opened = allOpened.filter(ofAnAnimal);
+/** @param {() => void} late see readDay @returns {Promise<List>} */
+export async function loadList(late) {
+  const [day, exams, { device }] = await Promise.all([readDay(late), allExams(), deviceState()]);
   const today = localDate();
-  const dates = [...new Set(planned.map((entry) => String(entry.body.date)))].sort();
-  const date = dates.includes(today) || !dates.length ? today : /** @type {string} */ (dates[dates.length - 1]);
-  const visits = planned.filter((entry) => entry.body.date === date).sort(byTime);
-  const items = [];
-  for (const visit of visits) items.push(await visitItem(visit, opened));
+  const dates = [...new Set(day.visits.flatMap((visit) => visit.dates))].sort();
+  const date = dates.includes(today) || !dates.length ? today : dates[dates.length - 1];
+  const items = day.visits.filter((visit) => isOf(day, visit, date)).sort(byOrder).map((visit) => visitItem(day, visit, exams, date));
   const listed = new Set(items.map((item) => item.exam));
-  for (const entry of opened) {
-    if (!listed.has(entry.exam) && !entry.body.visit) await addWalkIn(items, entry, opened, today, device);
+  for (const exam of exams) {
+    const item = listed.has(exam.id) ? null : looseItem(day, exam, exams, today, device);
+    if (item) items.push(item);
   }
-  return { date, today: date === today, items };
+  return { date, today: date === today, items: [...items.filter((item) => !item.away), ...items.filter((item) => item.away)], day };
 }
 
-/** @param {Entry} a @param {Entry} b */
-function byTime(a, b) {
-  return (a.body.order ?? 0) - (b.body.order ?? 0) || String(a.body.time).localeCompare(String(b.body.time));
+/** A visit of that day, or one that was planned for it and went to another. @param {Day} day @param {Visit} visit @param {string} date */
+function isOf(day, visit, date) {
+  return visit.dates.includes(date) || day.planned.get(visit.id)?.body.date === date;
 }
 
-/** @param {Entry} visit @param {Entry[]} opened @returns {Promise<Item>} */
-async function visitItem(visit, opened) {
-  const own = opened.filter((entry) => entry.body.visit === visit.id);
-  const exam = own.length ? own[own.length - 1].exam : null;
-  const view = exam ? viewOf(await examEntries(exam)) : null;
+/** As ordered at the desk, then by time; what has no order comes after what has one. @param {Visit} a @param {Visit} b */
+function byOrder(a, b) {
+  const order = (/** @type {Visit} */ visit) => visit.order ?? Number.MAX_SAFE_INTEGER;
+  return order(a) - order(b) || String(a.time || '~').localeCompare(String(b.time || '~')) || (a.id < b.id ? -1 : 1);
+}
+
+/** @param {Day} day @param {Visit} visit @param {Exam[]} exams @param {string} date @returns {Item} */
+function visitItem(day, visit, exams, date) {
+  const exam = examOf(day, visit, exams, date);
+  const view = exam ? viewOf(exam.entries) : null;
+  const record = patientOf(day, visit);
   return {
     key: visit.id,
     visit,
-    patientId: String(visit.patient),
-    patient: view ? view.patient : visit.body.patient || {},
-    question: visit.body.question || {},
-    time: visit.body.time || '',
-    exam,
+    patientId: visit.patient,
+    patient: view ? view.patient : record,
+    record,
+    question: view ? view.question : visit.question || {},
+    time: visit.time || '',
+    exam: exam ? exam.id : null,
     stage: view ? stageOf(view) : 'waiting',
-    earlier: earlierOf(visit.patient, exam, opened),
+    away: awayWords(visit, date),
+    changed: changedWords(visit, day.planned.get(visit.id), date),
+    forks: forkWords([...visit.forks, ...(day.animals[visit.patient]?.forks || [])]),
+    earlier: earlierOf(examsOfAnimal(exams, day, visit.patient), exam),
   };
 }
 
+/** The newest exam that was opened for the visit and not moved away, or one of the day that was moved to its animal. @param {Day} day @param {Visit} visit @param {Exam[]} exams @param {string} date */
+function examOf(day, visit, exams, date) {
+  const own = examsOfAnimal(exams, day, visit.patient).filter((exam) =>
+    exam.opened.body.visit === visit.id || (exam.moved && exam.opened.body.date === date));
+  return own.length ? own[own.length - 1] : null;
+}
+
+/** @param {Visit} visit @param {string} date */
+function awayWords(visit, date) {
+  if (visit.cancelled) return 'cancelled';
+  return visit.dates.includes(date) ? '' : `planned for ${visit.dates.join(' or ')} now`;
+}
+
 /**
- * A walk-in of today, or one of this phone that was never finished.
- * @param {Item[]} items @param {Entry} entry @param {Entry[]} opened @param {string} today @param {string} device
+ * An exam of today without a visit on the list, or one of this phone that was never finished.
+ * @param {Day} day @param {Exam} exam @param {Exam[]} exams @param {string} today @param {string} device @returns {Item | null}
  */
-async function addWalkIn(items, entry, opened, today, device) {
-  if (!entry.exam || (entry.body.date !== today && entry.device !== device)) return;
-  const view = viewOf(await examEntries(entry.exam));
+function looseItem(day, exam, exams, today, device) {
+  const ofToday = exam.opened.body.date === today;
+  if (!ofToday && exam.opened.device !== device) return null;
+  const view = viewOf(exam.entries);
   const stage = stageOf(view);
-  if (!view || (entry.body.date !== today && stage !== 'begun')) return;
-  items.push({
-    key: entry.exam,
+  if (!view || (!ofToday && stage !== 'begun')) return null;
+  return {
+    key: exam.id,
     visit: null,
-    patientId: String(entry.patient),
+    patientId: exam.patient,
     patient: view.patient,
+    record: view.patient,
     question: view.question,
-    time: entry.at.slice(11, 16),
-    exam: entry.exam,
+    time: exam.opened.at.slice(11, 16),
+    exam: exam.id,
     stage,
-    earlier: earlierOf(entry.patient, entry.exam, opened),
-  });
+    away: '',
+    changed: '',
+    forks: [],
+    earlier: earlierOf(examsOfAnimal(exams, day, exam.patient), exam),
+  };
 }
 
 /** @param {import('./types').ExamView | null} view @returns {'begun' | 'finished' | 'signed'} */
@@ -75,10 +112,15 @@ function stageOf(view) {
   return view?.closed ? 'finished' : 'begun';
 }
 
-/** @param {string | null} patient @param {string | null} exam @param {Entry[]} opened */
-function earlierOf(patient, exam, opened) {
-  return opened
-    .filter((entry) => entry.patient === patient && entry.exam !== exam)
-    .map((entry) => ({ id: String(entry.exam), date: String(entry.body.date) }))
+/** Newest first. @param {Exam[]} exams of the animal @param {Exam | null} now */
+function earlierOf(exams, now) {
+  return exams
+    .filter((exam) => exam.id !== now?.id)
+    .map((exam) => ({ id: exam.id, date: String(exam.opened.body.date) }))
     .sort((a, b) => (a.date < b.date ? 1 : -1));
+}
+
+/** Whether two ids are records of one animal. @param {List | null} list @param {string} one @param {string} other */
+export function sameAnimal(list, one, other) {
+  return recordsOf(list?.day || null, one).includes(other);
 }

@@ -6,6 +6,7 @@ import { startEngine, useOverlay } from './engine.js';
 import { examInHand, readDraft } from './in-hand.js';
 import { judgeAll, readAgain } from './judging.js';
 import { handChanged, wake, watchLock } from './lock.js';
+import { watchReturn } from './returning.js';
 import { loadSettings, takeSecret, takeToken } from './settings.js';
 import { onChange, state, update } from './state.js';
 import { stripView } from './strip.js';
@@ -21,18 +22,20 @@ import { animalView } from './view-animal.js';
 import { afterExam, examView } from './view-exam.js';
 import { listView, refreshList } from './view-list.js';
 import { lockedView, onUnlocked, pairView, pinKey, pinView, pressPin, revokedView } from './view-lock.js';
+import { moveView } from './view-move.js';
 import { openView } from './view-open.js';
 import { afterRegister, registerView } from './view-register.js';
 import { resumable, resumeView } from './view-resume.js';
 import { settingsView } from './view-settings.js';
-import { eraseWeight, pressWeight, startView } from './view-start.js';
+import { eraseWeight, pressWeight } from './start-form.js';
+import { startView } from './view-start.js';
 import { eraseTwice, keepTwice, pressTwice } from './twice.js';
 import { twiceView } from './view-twice.js';
 
 const SCREENS = /** @type {Record<string, () => unknown>} */ ({
   starting: () => html`<p class="starting">Gelside is starting ...</p>`,
   stopped: () => html`<div class="page"><h1>Gelside</h1><p class="notice bad" role="alert">${state.stopped}</p></div>`,
-  list: listView, start: startView, exam: examView, all: allView, open: openView, animal: animalView,
+  list: listView, start: startView, exam: examView, all: allView, open: openView, animal: animalView, move: moveView,
   settings: settingsView, resume: resumeView, locked: lockedView, pin: pinView, pair: pairView, revoked: revokedView, limits: registerView, twice: twiceView,
 });
 
@@ -40,7 +43,7 @@ const place = /** @type {HTMLElement} */ (document.getElementById('app'));
 let drawn = '';
 
 function draw() {
-  const needsExam = ['exam', 'all', 'open', 'animal'].includes(state.screen);
+  const needsExam = ['exam', 'all', 'open', 'animal', 'move'].includes(state.screen);
   if (needsExam && !state.session) state.screen = 'list';
   if (revokedNow()) Object.assign(state, { screen: 'revoked', session: null });
   else if (state.screen === 'revoked') Object.assign(state, firstScreen());
@@ -174,9 +177,11 @@ async function start() {
     const { ready, failed } = engine;
     update({ engine: ready ? 'ready' : 'failed', engineWords: failed || '', versions: engine.versions || null });
     if (ready && state.session && !state.session.folded) judgeAll();
+    if (ready && state.list?.day.asPlanned) refreshList();
   }, state.practice?.overlay || null, state.practice?.spelling);
   watchLock();
   watchUnsaved();
+  watchReturn();
   await prepareReport();
   startSync((fresh) => {
     refreshList();

@@ -2,18 +2,22 @@
  * Recording: shown at once as provisional, appended in one strict transaction, then handed to the rule code.
  */
 import { localTime } from './entry.js';
-import { heads, lastAct } from './exam-view.js';
+import { lastAct } from './exam-view.js';
+import { heads } from './slots.js';
 import { go } from './hand.js';
 import { append, deviceState } from './journal.js';
 import { askAbout, judgeAnew, readIfStale, refold, takeWhenAnswered, toldOthers } from './judging.js';
+import { chipWords } from './microchip.js';
+import { moves, unitOfMove } from './moved.js';
 import { people, say, state, update } from './state.js';
 import { nudge } from './sync.js';
 import { label, structureIdOf } from './tables.js';
 import { refuse } from './unsaved.js';
+import { valueWords } from './visit-words.js';
 
 /** @typedef {import('./types').Entry} Entry */
 /** @typedef {import('./types').Draft} Draft */
-/** @typedef {{kind: string, body: Record<string, any>, of?: string[], slot?: string}} Act */
+/** @typedef {{kind: string, body: Record<string, any>, of?: string[], slot?: string, slots?: string[], patient?: string | null}} Act `slots`: what it replaces; `patient`: another animal than the exam's so far */
 
 let chain = Promise.resolve();
 let provisionalCount = 0;
@@ -57,10 +61,10 @@ function draftOf(session, act) {
   const known = [...session.entries, ...session.provisional];
   return {
     exam: session.id,
-    patient: session.view.patientId,
+    patient: act.patient || session.view.patientId,
     ...people(),
     kind: act.kind,
-    after: act.slot ? heads(known, act.slot).map((entry) => entry.id) : [],
+    after: (act.slots || (act.slot ? [act.slot] : [])).flatMap((slot) => heads(known, slot).map((entry) => entry.id)),
     of: act.of || [],
     body: act.body,
   };
@@ -134,6 +138,12 @@ export async function offerUndo(session) {
   const act = lastAct(session.entries, await thisDevice());
   if (!act) return;
   const about = String(act.body.about);
-  const words = `${label(about)}${act.body.value ? ` ${act.body.value}` : ''}`;
-  session.lastAct = { words, ids: [act.id], structure: structureIdOf(about) || session.structure, first: act };
+  const structure = structureIdOf(about) || session.structure;
+  const move = session.entries.find((entry) => moves(entry) && unitOfMove(session.entries, entry.id).includes(act.id));
+  if (move) {
+    session.lastAct = { words: `moved to ${move.body.value.name || 'no name'}`, ids: unitOfMove(session.entries, move.id), structure, first: move };
+    return;
+  }
+  const said = about === 'exam.chip' ? `chip number ${chipWords(act.body.value)}` : `${label(about)}${act.body.value ? ` ${valueWords(act.body.value)}` : ''}`;
+  session.lastAct = { words: said, ids: [act.id], structure, first: act };
 }

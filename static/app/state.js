@@ -12,6 +12,7 @@
  * @property {import('./types').Judgement | null} judgement
  * @property {number} judged how many saved entries the judgement covers
  * @property {import('./types').EarlierExam[]} earlier
+ * @property {string} comparedFor the animal whose earlier exams the judgement knows
  * @property {any} folded the engine's exam (forks, unread)
  * @property {string} structure
  * @property {string | null} row
@@ -55,7 +56,7 @@ export const state = {
   screen: 'starting',
   stopped: null,
   session: null,
-  settings: { author: null, authorName: null, behalf: null, machineUnit: 'mm', machineRows: null, theme: 'dim' },
+  settings: { author: null, authorName: null, behalf: null, machineUnit: 'mm', machineRows: null, theme: 'dim', weightUnit: 'kg', listOrder: 'mine' },
   practice: null,
   sync: {
     phase: 'idle', reason: '', code: '', own: 0, pending: 0, oldest: null, receipt: null, batch: 0, batches: 0, held: 0, connected: false, revoked: false,

@@ -70,6 +70,12 @@ export interface Patient {
   age_months?: number | null;
   weight_kg?: string | null;
   weight_source?: string | null;
+  /** As it was typed, where that was not kg. */
+  weight_typed?: string | null;
+  weight_typed_unit?: string | null;
+  weight_date?: string | null;
+  microchip?: string | null;
+  operation?: string | null;
   ideal_weight_kg?: string | null;
   body_condition?: number | null;
 }
@@ -122,6 +128,17 @@ export interface Note {
   at: string;
 }
 
+/** An exam that was said to belong to another animal; both names stay. */
+export interface Moved {
+  id: string;
+  from: { id: string; name: string | null; species: string | null };
+  to: { id: string; name: string | null; species: string | null };
+  why: string | null;
+  author: string;
+  at: string;
+  struck: boolean;
+}
+
 /** A reason given for a line, and the records it was given for. */
 export interface Acknowledgement {
   id: string;
@@ -147,6 +164,7 @@ export interface ExamView {
   states: { [about: string]: SeenState };
   findings: Finding[];
   notes: Note[];
+  moved: Moved[];
   fields: { [about: string]: any };
   acknowledged: Acknowledgement[];
   count: number;
@@ -298,6 +316,9 @@ export interface Settings {
   /** Rows of the machine's picture, decimal text, for the size of a pixel. */
   machineRows: string | null;
   theme: 'dim' | 'bright';
+  weightUnit: 'kg' | 'lb';
+  /** Today's list: one's own animals first, or as the practice planned it. */
+  listOrder: 'mine' | 'plan';
 }
 
 /** A parsed acknowledgement: the only thing that marks entries as sent. */

@@ -4,6 +4,7 @@ import { openSheet } from './acts.js';
 import { chip } from './chip.js';
 import { go } from './hand.js';
 import { describePanel, findingPanel } from './panel-finding.js';
+import { patientWords } from './who.js';
 import { howStrip } from './panel-how.js';
 import { panelView } from './panels.js';
 import { neighbour, progress } from './order.js';
@@ -12,22 +13,15 @@ import { catalogue, quantityOf, seenWords, structureIdOf, structureOf } from './
 import { answersView, echoView, keypadView } from './view-keypad.js';
 import { rowsView } from './view-rows.js';
 
-/** "Otto, dog, male, 34.2 kg": always on top. @param {import('./types').Patient} patient */
-export function patientWords(patient) {
-  const kind = patient.species || 'species unknown';
-  const sex = patient.sex ? `, ${patient.sex}${patient.neutered ? ' neutered' : ''}` : '';
-  const weight = patient.weight_kg ? `, ${patient.weight_kg} kg` : ', weight unknown';
-  return `${kind}${weight}${sex}`;
-}
-
 export function topView() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const { patient, question } = session.view;
+  const chip = session.view.fields['exam.chip'];
   const { done, of } = progress(catalogue(), session.view);
   return html`<header class="top">
     <button class="who" data-act="animal" @click=${() => update({ screen: 'animal', form: null })}>
       <span class="who-line"><b>${patient.name || 'no name'}</b> ${patientWords(patient)}</span>
-      <span class="who-asked">${question.text ? `asked: ${question.text}` : 'no question written'}</span>
+      <span class="who-asked">${chip === 'mismatch' ? html`<b class="wrong">chip does NOT match the record</b>` : question.text ? `asked: ${question.text}` : 'no question written'}</span>
     </button>
     <span class="progress" data-done=${done} data-of=${of}>${done} of ${of}</span>
   </header>`;

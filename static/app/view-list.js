@@ -1,18 +1,25 @@
 /** The first screen: today's animals, a walk-in, and where this phone stands. */
 import { html, nothing } from 'lit-html';
 import { chip } from './chip.js';
-import { show } from './exam.js';
+import { chipButton } from './controls.js';
 import { loadList } from './list-data.js';
+import { open, openWalkIn } from './opening.js';
+import { saveSettings } from './settings.js';
 import { state, update } from './state.js';
 import { applyUpdate } from './update.js';
 import { stateOfVault } from './vault.js';
-import { patientWords } from './view-exam.js';
+import { patientWords } from './who.js';
 import { cloneNotice } from './view-settings.js';
-import { emptyForm, formFromVisit } from './view-start.js';
+
+/** @typedef {import('./list-data.js').Item} Item */
 
 const STAGE = { waiting: '', begun: 'begun', finished: 'finished', signed: 'signed' };
+/** Rows that have just moved are not tapped yet: a finger on its way would open another animal. */
+const SETTLE_MS = 700;
 let loading = false;
 let wanted = false;
+let shown = '';
+let movedAt = 0;
 
 /** Read the list again (after a pull, or when the screen is shown). */
 export async function refreshList() {
@@ -22,30 +29,71 @@ export async function refreshList() {
   try {
     while (wanted) {
       wanted = false;
-      update({ list: await loadList() });
+      const list = await loadList(refreshList);
+      noteMoves(list.items);
+      update({ list });
     }
   } finally {
     loading = false;
   }
 }
 
-/** @param {import('./list-data.js').Item} item */
-function open(item) {
-  // The start page asks who scans; an exam that was begun elsewhere would otherwise be written by nobody.
-  if (item.exam && !state.settings.author) update({ screen: 'settings', form: { back: 'list', whoFirst: true } });
-  else if (item.exam) show(item.exam, null);
-  else update({ screen: 'start', form: formFromVisit(item) });
+/** @param {Item[]} items */
+function noteMoves(items) {
+  const now = items.map((item) => item.key).join();
+  if (shown && now !== shown && state.list) movedAt = Date.now();
+  shown = now;
 }
 
-/** @param {import('./list-data.js').Item} item */
+/** @param {Item} item */
+function tapped(item) {
+  if (Date.now() - movedAt < SETTLE_MS) return;
+  open(item);
+}
+
+/** @param {Item} item */
+function moreWords(item) {
+  const [last] = item.earlier;
+  const earlier = item.earlier.length > 1 ? `${item.earlier.length} earlier exams, last ${last.date}` : last ? `last exam ${last.date}` : '';
+  return [STAGE[item.stage], placeWords(item), item.changed, earlier].filter(Boolean).join('; ');
+}
+
+/** @param {Item} item */
+function placeWords(item) {
+  const { visit } = item;
+  const person = visit?.sonographer && state.settings.author && visit.sonographer !== state.settings.author ? nameOf(visit.sonographer) : '';
+  return [visit?.place, person, visit?.urgency && visit.urgency !== 'routine' ? visit.urgency : ''].filter(Boolean).join(', ');
+}
+
+/** @param {string} id */
+function nameOf(id) {
+  return state.practice?.people.find((person) => person.id === id)?.name || id;
+}
+
+/** @param {Item} item */
 function row(item) {
-  const last = item.earlier[0];
-  return html`<button class="visit stage-${item.stage}" data-visit=${item.key} @click=${() => open(item)}>
+  return html`<button class="visit stage-${item.stage} ${item.away ? 'away' : ''}" data-visit=${item.key} data-away=${item.away} @click=${() => tapped(item)}>
     <span class="visit-time">${item.time}</span>
     <span class="visit-who"><b>${item.patient.name || 'no name'}</b> ${patientWords(item.patient)}</span>
+    ${item.away ? html`<span class="visit-away">${item.away}</span>` : nothing}
     <span class="visit-asked">${item.question.text || 'no question written'}</span>
-    <span class="visit-more">${STAGE[item.stage]}${last ? `${item.stage === 'waiting' ? '' : '; '}last exam ${last.date}` : ''}</span>
+    <span class="visit-more">${moreWords(item)}</span>
+    ${item.forks.map((words) => html`<span class="visit-fork">${words}</span>`)}
   </button>`;
+}
+
+/** One's own animals first where somebody is planned; the order within stays as planned. @param {Item[]} items */
+function rows(items) {
+  const here = items.filter((item) => !item.away);
+  const away = items.filter((item) => item.away);
+  const mine = here.filter((item) => !item.visit || item.visit.sonographer === state.settings.author);
+  const others = here.filter((item) => !mine.includes(item));
+  const choice = mine.some((item) => item.visit) && others.length > 0;
+  const byPerson = choice && state.settings.listOrder === 'mine';
+  return html`
+    ${choice ? html`<div class="choices two" data-group="order">${chipButton('mine first', () => saveSettings({ listOrder: 'mine' }), byPerson)}${chipButton('as planned', () => saveSettings({ listOrder: 'plan' }), !byPerson)}</div>` : nothing}
+    <div class="visits">${byPerson ? html`${mine.map(row)}<h2>others'</h2>${others.map(row)}` : here.map(row)}</div>
+    ${away.length ? html`<h2>not today any more</h2><div class="visits">${away.map(row)}</div>` : nothing}`;
 }
 
 function notices() {
@@ -56,6 +104,7 @@ function notices() {
     ${state.practice?.lock?.pin && state.practice.server_key && stateOfVault() === 'none' ? html`<button class="notice" data-act="set-pin" @click=${() => update({ screen: 'pin', form: { pin: '' } })}>The practice asks for a PIN on this phone: choose one.</button>` : nothing}
     ${cloneNotice()}
     ${state.cleared ? html`<p class="notice" data-cleared="yes">This phone was revoked at the desk. Its ${state.cleared.entries} entries are at ${state.cleared.practice}; on ${state.cleared.at.slice(0, 10)} it cleared itself.</p>` : nothing}
+    ${state.list?.day.asPlanned ? html`<p class="notice" data-as-planned="yes">The list stands as it was planned: what the desk changed since cannot be read at the moment.</p>` : nothing}
     ${state.trouble ? html`<p class="notice bad" role="alert">${state.trouble}</p>` : nothing}
     ${state.stopped ? html`<p class="notice bad" role="alert">${state.stopped}</p>` : nothing}`;
 }
@@ -70,9 +119,9 @@ export function listView() {
     <div class="bar"><h1>${today ? 'Today' : `List of ${date}`}</h1></div>
     <div class="bar">${chip()}</div>
     ${notices()}
-    <div class="visits">${items.length ? items.map(row) : html`<p class="empty">No animals on the list yet. A walk-in can start right away.</p>`}</div>
+    ${items.length ? rows(items) : html`<p class="empty">No animals on the list yet. A walk-in can start right away.</p>`}
     <div class="ends">
-      <button class="answer wide normal" data-act="walk-in" ?disabled=${Boolean(state.stopped)} @click=${() => update({ screen: 'start', form: emptyForm() })}>walk-in animal</button>
+      <button class="answer wide normal" data-act="walk-in" ?disabled=${Boolean(state.stopped)} @click=${openWalkIn}>walk-in animal</button>
       <button class="answer quiet" data-act="settings" @click=${() => update({ screen: 'settings', form: { back: 'list' } })}>settings</button>
     </div>
   </div>`;

@@ -15,6 +15,7 @@ import { heldByUnsaved } from './unsaved.js';
 import { windowsView } from './windows.js';
 
 const MANY_PARTS = 3;
+const ANSWERS = [['yes', 'yes'], ['partly', 'partly'], ['not possible', 'not possible']];
 const KINDS = /** @type {Record<string, string>} */ ({
   not_recorded: 'nobody said whether it was seen',
   not_seen: 'not seen',
@@ -98,14 +99,14 @@ function lookAgain() {
       <button class="open-go" @click=${() => jump(flag)}><b>${mark(gradeOf(flag), flag.kind)} ${label(flag.about)}</b><span>${told(flag)}</span></button></div>${windowsView(flag)}`)}`;
 }
 
-/** @param {boolean} open */
+/** What was asked, and whether it was answered: the last thing said while the probe is on, the first thing read. @param {boolean} open */
 function questionView(open) {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const { text, answered: answer } = session.view.question;
   if (!text && !open) return nothing;
-  return html`<h2>the question</h2><p class="asked">${text || 'no question was written'}</p>
-    <div class="choices three">${['yes', 'partly', 'not possible'].map((value) => html`<button class="choice ${answer === value ? 'on' : ''}" aria-pressed=${answer === value ? 'true' : 'false'}
-      data-answer=${value} @click=${() => setFields([{ about: 'question.answered', value }], `question answered: ${value}`)}>${value === 'yes' ? 'answered' : value === 'partly' ? 'partly answered' : value}</button>`)}</div>`;
+  return html`<div class="answer-question" role="group" aria-label="was the question answered?"><p class="asked question"><b>${answer ? 'asked' : 'Was it answered?'}</b> ${text || 'no question was written'}</p>
+    <div class="choices three">${ANSWERS.map(([value, words]) => html`<button class="choice ${answer === value ? 'on' : ''}" aria-pressed=${answer === value ? 'true' : 'false'}
+      data-answer=${value} @click=${() => setFields([{ about: 'question.answered', value }], `question answered: ${value}`)}>${words}</button>`)}</div></div>`;
 }
 
 async function finish() {
@@ -134,6 +135,7 @@ export function openView() {
   const missing = rest.filter((line) => line.kind !== 'not_seen' && line.kind !== 'find_again');
   const unseen = rest.filter((line) => line.kind === 'not_seen');
   const look = lookAgain();
+  const unanswered = Boolean(session.view.question.text) && !session.view.question.answered;
   const clean = !missing.length && !again.length && !sides.length && look === nothing && (!questionOpen || !session.view.question.text);
   return html`<div class="page open-sheet" data-clean=${clean ? 'yes' : 'no'}>
     ${topView()}
@@ -145,7 +147,7 @@ export function openView() {
     ${group('other side missing', sides)}
     ${group('open', missing)}
     ${group('said to be not seen', unseen)}
-    ${questionView(questionOpen)}
-    <div class="ends"><button class="answer wide normal" data-act="close-exam" @click=${finish}>finish exam</button></div>
+    <div class="ends">${questionView(questionOpen)}
+      <button class="answer wide ${unanswered ? '' : 'normal'}" data-act="close-exam" @click=${finish}>${unanswered ? 'finish exam, the question stays open' : 'finish exam'}</button></div>
   </div>`;
 }

@@ -1,6 +1,7 @@
 /** The screen around the limits register: asked of the rules when it is opened, so it works without a network. */
 import { html, nothing } from 'lit-html';
 import { ask } from './engine.js';
+import { inHand } from './who.js';
 import { state, update } from './state.js';
 import { showLimits } from './view-limits.js';
 
@@ -21,6 +22,7 @@ export async function openRegister() {
 export function registerView() {
   const { back, words } = state.form || {};
   return html`<div class="page">
+    ${inHand()}
     <div class="bar"><h1>Limits</h1><button class="finish" data-act="back" @click=${() => update({ screen: 'settings', form: { back } })}>back</button></div>
     ${words ? html`<p class="notice">${words}</p>` : nothing}
     <div id="limits"></div>

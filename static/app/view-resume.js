@@ -1,46 +1,62 @@
-/** After an interruption: the same exam, structure and box, once the animal is confirmed. */
+/** Is it the same animal? After an interruption: the same exam, structure and box, once the animal is confirmed. */
 import { html } from 'lit-html';
-import { ago } from './chip-words.js';
 import { show } from './exam.js';
 import { viewOf } from './exam-view.js';
 import { keepDraft } from './in-hand.js';
 import { examEntries } from './journal.js';
 import { readingsOf } from './order.js';
+import { agoWords } from './right-animal.js';
 import { state, update } from './state.js';
 import { label, quantityOf } from './tables.js';
-import { patientWords } from './view-exam.js';
+import { patientWords } from './who.js';
 
-/** @param {import('./types').Position | null} position @returns {Promise<any>} what to offer, or null */
+/**
+ * @typedef {object} Question
+ * @property {import('./types').Patient} patient who would be opened
+ * @property {string} [title] instead of the animal: a walk-in
+ * @property {import('./types').Position} [position] of the exam that waits to be resumed
+ * @property {string[]} lines why it is asked
+ * @property {{words: string, act: string, go: () => void}[]} choices the likely one first
+ */
+
+/** @param {import('./types').Position | null} position @returns {Promise<Question | null>} what to ask when the app starts with an exam in hand */
 export async function resumable(position) {
   if (!position) return null;
   const view = viewOf(await examEntries(position.exam));
-  return view && !view.closed ? { position, view } : null;
+  if (!view || view.closed) return null;
+  return {
+    patient: view.patient,
+    position,
+    lines: [`you were at ${whereWords(position, view)}; ${agoWords(position.at, Date.now())}`],
+    choices: [
+      { words: 'yes, same animal, go on', act: 'go-on', go: () => show(position.exam, position) },
+      { words: 'other animal', act: 'other-animal', go: () => other(position) },
+    ],
+  };
 }
 
-/** @param {any} resume */
-function whereWords({ position, view }) {
+/** @param {import('./types').Position} position @param {import('./types').ExamView} view */
+export function whereWords(position, view) {
   const row = position.row && quantityOf(position.row) ? position.row : null;
   if (!row) return label(position.structure);
   const number = readingsOf(view, row).filter((reading) => !reading.struck).length + 1;
   return `${label(row)}, reading ${number}${position.typed ? `, "${position.typed}" typed` : ''}`;
 }
 
-/** Another animal: half-typed digits wait for their own exam. */
-async function other() {
-  const { position } = state.resume;
+/** Another animal: half-typed digits wait for their own exam. @param {import('./types').Position} position */
+export async function other(position) {
   if (position.typed) await keepDraft(`typed:${position.exam}`, position);
   await keepDraft('position', null);
-  update({ screen: 'list', resume: null });
+  update({ screen: 'list', resume: null, session: null, list: null });
 }
 
 export function resumeView() {
-  const { position, view } = state.resume;
+  /** @type {Question} */
+  const { patient, title, lines, choices } = state.resume;
   return html`<div class="page resume">
-    <h1>${view.patient.name || 'no name'}, ${patientWords(view.patient)}</h1>
-    <p class="asked">you were at ${whereWords(state.resume)}; ${ago(position.at) === 'just now' ? 'just now' : `${ago(position.at)} ago`}</p>
-    <div class="ends">
-      <button class="answer wide normal" data-act="go-on" @click=${() => show(position.exam, position)}>yes, same animal, go on</button>
-      <button class="answer wide" data-act="other-animal" @click=${other}>other animal</button>
-    </div>
+    <h1>${title || html`${patient.name || 'no name'}, ${patientWords(patient)}`}</h1>
+    ${lines.map((line) => html`<p class="asked">${line}</p>`)}
+    <div class="ends">${choices.map(({ words, act, go }, place) =>
+      html`<button class="answer wide ${place ? '' : 'normal'}" data-act=${act} @click=${go}>${words}</button>`)}</div>
   </div>`;
 }

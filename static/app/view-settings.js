@@ -5,6 +5,7 @@ import { chip } from './chip.js';
 import { giveCopy } from './copy.js';
 import { chipButton } from './controls.js';
 import { saveSettings } from './settings.js';
+import { inHand } from './who.js';
 import { state, update } from './state.js';
 import { sendNow } from './sync.js';
 import { rulesHash, say } from './tables.js';
@@ -98,6 +99,7 @@ export function settingsView() {
   const { settings } = state;
   const back = state.form?.back || 'list';
   return html`<div class="page settings">
+    ${inHand()}
     <div class="bar"><h1>Settings</h1><button class="finish" data-act="back" @click=${() => update({ screen: back, form: null, list: back === 'list' ? null : state.list })}>back</button></div>
     ${state.form?.said ? html`<p class="notice calm" role="status">${state.form.said}</p>` : nothing}
     ${state.form?.whoFirst ? html`<p class="notice">Choose who is scanning, then open the animal again: each entry carries its author.</p>` : nothing}

@@ -1,122 +1,74 @@
-/** Before the first structure: species and weight are enough, even "weight unknown". */
+/** Before the first structure: species and weight are enough, even "weight unknown". Keys and chips lie under the thumb. */
 import { html, nothing } from 'lit-html';
-import { openNew } from './exam.js';
-import { NumberProblem, compare, split, trimZeros } from './number.js';
+import { likely } from './candidates.js';
 import { signChips, treatmentChips } from './context-choices.js';
 import { chipButton, toggled } from './controls.js';
+import { patientWords } from './who.js';
+import { compareChip, withChip } from './microchip.js';
+import { open } from './opening.js';
+import { PREPARATION, answerWords } from './preparation.js';
+import { begin, change, changePatient, changeUnit, eraseWeight, pressWeight, takeRecord } from './start-form.js';
 import { state, update } from './state.js';
 import { catalogue } from './tables.js';
+import { preparationChoices } from './view-preparation.js';
 import { whoView } from './view-settings.js';
+import { SOURCES, kilograms, weightEcho, weightWords } from './weight.js';
 
-const SOURCES = ['scales today', 'record', 'owner', 'estimate'];
+/** Months are told up to here. */
+const YEARS_FROM = 24;
 export const SEXES = /** @type {[string, string, boolean][]} */ ([
   ['female', 'female', false], ['female neutered', 'female', true], ['male', 'male', false], ['male neutered', 'male', true],
 ]);
 
-export function emptyForm() {
-  return {
-    visit: null, patientId: null, patient: { name: '' }, question: { text: '', structures: [] }, context: {},
-    weight: '', unknown: false, source: 'scales today', problem: null,
-  };
+/** @param {import('./types').Patient} patient */
+function signalmentWords(patient) {
+  const sex = patient.sex ? `${patient.sex}${patient.neutered ? ' neutered' : ''}` : null;
+  return [patient.species, patient.breed, sex, ageWords(patient)].filter(Boolean).join(', ');
 }
 
-/** @param {import('./list-data.js').Item} item */
-export function formFromVisit(item) {
-  return {
-    ...emptyForm(),
-    visit: item.visit,
-    patientId: item.patientId,
-    patient: { ...item.patient },
-    question: { text: item.question.text || '', structures: item.question.structures || [] },
-    context: { ...(item.visit?.body.context || {}) },
-    weight: item.patient.weight_kg || '',
-    source: SOURCES.includes(item.patient.weight_source) ? item.patient.weight_source : 'record',
-    known: item.patient.weight_kg || null,
-  };
+/** @param {import('./types').Patient} patient */
+function ageWords({ age_months: months, birth_date: born }) {
+  if (months === null || months === undefined) return born ? `born ${born}` : null;
+  return months < YEARS_FROM ? `${months} months` : `${Math.floor(months / 12)} years`;
 }
 
-/** @param {any} patch */
-function change(patch) {
-  update({ form: { ...state.form, ...patch } });
-}
-
-/** @param {any} patch */
-function changePatient(patch) {
-  change({ patient: { ...state.form.patient, ...patch }, problem: null });
-}
-
-/**
- * Weight text to kg. @param {string} text @param {string} species
- * @returns {string} decimal text
- * @throws {NumberProblem}
- */
-export function weightOf(text, species) {
-  const { number, unit } = split(text);
-  if (unit && unit !== 'kg') throw new NumberProblem('wrong_unit', `"${unit}" is not taken here: write the weight in kg.`);
-  const value = trimZeros(number);
-  const window = catalogue().weight_plausible_kg[species];
-  if (window && (compare(value, window.from) < 0 || compare(value, window.to) > 0)) {
-    throw new NumberProblem('weight', `${value} kg for a ${species}? Believed here: ${window.from} to ${window.to} kg.`);
-  }
-  return value;
-}
-
-async function begin() {
-  const form = state.form;
-  if (!form.patient.species) {
-    change({ problem: 'Dog or cat? The limits differ.' });
-    return;
-  }
-  if (!state.settings.author) {
-    change({ problem: 'Who is scanning? Choose a name or write initials above.' });
-    return;
-  }
-  let weight = null;
-  try {
-    weight = form.unknown ? null : weightOf(form.weight, form.patient.species);
-  } catch (error) {
-    if (!(error instanceof NumberProblem)) throw error;
-    const message = error.code === 'empty' ? 'Type the weight, or say that it is unknown.' : error.message;
-    change({ problem: message });
-    return;
-  }
-  const patient = { ...form.patient, name: form.patient.name?.trim() || null, weight_kg: weight, weight_source: weight ? form.source : null };
-  change({ busy: true });
-  const kept = await openNew({
-    patientId: form.patientId, visit: form.visit ? form.visit.id : null, patient, question: form.question, context: form.context,
-  });
-  if (!kept) change({ busy: false, problem: state.trouble });
-}
-
-/** The first key replaces a weight from the record: it is then today's. @param {string} key */
-export function pressWeight(key) {
-  const form = state.form;
-  const weight = (form.touched ? form.weight : '') + key;
-  const source = form.touched || !form.known ? form.source : 'scales today';
-  if (weight.length <= 8) change({ weight, source, touched: true, unknown: false, problem: null });
-}
-
-export function eraseWeight() {
-  change({ weight: state.form.weight.slice(0, -1), touched: true, problem: null });
-}
-
-function weightKeys() {
-  const form = state.form;
-  const key = (/** @type {string} */ name) => html`<button class="key" data-key=${name} @click=${() => pressWeight(name)}>${name}</button>`;
-  return html`<div class="keypad weight-keys" role="group" aria-label="weight keys">
-    ${['7', '8', '9'].map(key)}<button class="key word" data-act="erase" @click=${eraseWeight}>erase</button>
-    ${['4', '5', '6'].map(key)}<button class="key word ${form.unknown ? 'on' : ''}" data-act="weight-unknown" aria-pressed=${form.unknown ? 'true' : 'false'} @click=${() => change({ unknown: !form.unknown, problem: null })}>weight unknown</button>
-    ${['1', '2', '3', '.', '0'].map(key)}
-    <button class="key keep wide-key" data-act="begin" ?disabled=${form.busy || Boolean(state.stopped)} @click=${begin}>start the exam</button>
-  </div>`;
-}
-
-function signalment() {
-  const { patient } = state.form;
+function plannedHead() {
+  const { patient, question, visit, away, notes } = state.form;
+  const told = [visit.history, visit.medication && visit.medication !== 'none' ? `Medication: ${visit.medication}` : ''].filter(Boolean).join(' ');
   return html`
-    <div class="choices two">${['dog', 'cat'].map((one) => chipButton(one, () => changePatient({ species: one }), patient.species === one))}</div>
-    <div class="choices two">${SEXES.map(([words, sex, neutered]) =>
-      chipButton(words, () => changePatient({ sex, neutered }), patient.sex === sex && Boolean(patient.neutered) === neutered))}</div>`;
+    <p class="asked">${signalmentWords(patient)}</p>
+    ${away ? html`<p class="notice">On the list this visit is ${away}. The exam can start all the same.</p>` : nothing}
+    ${notes.map((/** @type {string} */ words) => html`<p class="small">${words}</p>`)}
+    <p class="asked question">${question.text || 'no question written'}</p>
+    ${told ? html`<details class="fold history"><summary>${told}</summary></details>` : nothing}
+    ${earlierView()}`;
+}
+
+function earlierView() {
+  const { earlier } = state.form;
+  if (!earlier.length) return nothing;
+  return html`<details class="fold" data-earlier=${earlier.length}><summary>${earlier.length === 1 ? '1 earlier exam' : `${earlier.length} earlier exams`}, last ${earlier[0].date}</summary>
+    ${earlier.map((/** @type {any} */ exam) => html`<p class="small"><b>${exam.date}</b>, ${weightWords(exam.weight)}: ${exam.asked || 'no question written'}${exam.answered ? ` (answered: ${exam.answered})` : ''}${exam.finished ? '' : ', not finished'}</p>`)}</details>`;
+}
+
+function walkInHead() {
+  const form = state.form;
+  const { patient } = form;
+  return html`
+    <input class="text" type="text" autocomplete="off" placeholder="name (may stay empty)" aria-label="name" .value=${patient.name || ''} @input=${(/** @type {any} */ event) => changePatient({ name: event.target.value })}>
+    <input class="text" type="text" autocomplete="off" placeholder="the question (may stay empty)" aria-label="the question" .value=${form.question.text} @input=${(/** @type {any} */ event) => change({ question: { ...form.question, text: event.target.value } })}>
+    ${askedStructures()}`;
+}
+
+/** Records of the list that it may be; a tap takes one, nothing else does. */
+function candidates() {
+  const { patient, chip } = state.form;
+  const found = likely({ name: patient.name || '', species: patient.species, chip }, state.list?.items || []);
+  if (!found.length) return nothing;
+  return html`<div class="likely" data-likely=${found.length}><p class="small">On today's list: the same animal? Only a tap joins them.</p>
+    ${found.map(({ item, why }) => html`<button class="visit" data-take=${item.key} @click=${() => (item.exam ? open(item) : takeRecord(item))}>
+      <span class="visit-time">${item.time}</span><span class="visit-who"><b>${item.patient.name}</b> ${patientWords(item.patient)}</span>
+      <span class="visit-more">${why}${item.exam ? '; its exam is begun' : ''}</span></button>`)}</div>`;
 }
 
 function askedStructures() {
@@ -142,25 +94,119 @@ function askedWho() {
   return whoView();
 }
 
+/** One button per thing that can be said, with what was said. */
+function tabs() {
+  const { tab, context, chip } = state.form;
+  const one = (/** @type {string} */ name, /** @type {string} */ title, /** @type {string} */ said) => html`<button class="tab ${tab === name ? 'chosen' : ''}"
+    data-tab=${name} aria-pressed=${tab === name ? 'true' : 'false'} @click=${() => change({ tab: name, problem: null })}><span>${title}</span><b>${said}</b></button>`;
+  return html`<div class="tabs" role="group" aria-label="preparation, all optional">
+    ${one('weight', 'weight', shownWeight())}
+    ${PREPARATION.map((each) => one(each.field, each.title, answerWords(each, context[each.field])))}
+    ${one('chip', 'chip', chip ? `...${chip.slice(-4)}` : '')}</div>`;
+}
+
+function shownWeight() {
+  const form = state.form;
+  if (form.unknown) return 'unknown';
+  if (!form.touched) return form.known ? `${kilograms(form.known.weight_kg)} kg` : '';
+  return form.weight ? `${form.weight} ${form.unit}` : '';
+}
+
+/** What was typed and what it means; beside it the record's weight, so that the wrong animal or a slip stands out. */
+function weightLine() {
+  const form = state.form;
+  const typed = form.touched || !form.known;
+  const shown = form.unknown ? 'unknown' : typed ? form.weight || '_' : kilograms(form.known.weight_kg);
+  const echo = form.unknown || !typed ? '' : weightEcho(form.weight, form.unit);
+  const record = form.record?.weight_kg ? `record: ${weightWords(form.record)}${recordDate(form.record)}` : '';
+  return html`<div class="weight-line">${asksSpecies() ? species() : nothing}<output class="echo-big" data-weight=${shown}>${shown} <small>${form.unknown ? '' : typed ? form.unit : 'kg'}</small></output>
+    <span class="weight-more"><span data-echo=${echo}>${echo}</span><span class="small">${record}</span></span></div>`;
+}
+
+/** @param {import('./types').Patient} record */
+function recordDate(record) {
+  if (record.weight_date) return `, ${record.weight_date}`;
+  return record.weight_source ? `, ${record.weight_source}` : '';
+}
+
+/** @param {string} name */
+function key(name) {
+  return html`<button class="key" data-key=${name} @click=${() => pressWeight(name)}>${name}</button>`;
+}
+
+function startKey() {
+  const { busy } = state.form;
+  return html`<button class="key keep wide-key" data-act="begin" ?disabled=${busy || Boolean(state.stopped)} @click=${begin}>start the exam</button>`;
+}
+
+/** @param {unknown} second @param {unknown} third @param {unknown} point */
+function keypad(second, third, point) {
+  return html`<div class="keypad weight-keys" role="group" aria-label="keys">
+    ${['7', '8', '9'].map(key)}<button class="key word" data-act="erase" @click=${eraseWeight}>erase</button>
+    ${['4', '5', '6'].map(key)}${second}${['1', '2', '3'].map(key)}${third}${point}${key('0')}${startKey()}</div>`;
+}
+
+function weightPanel() {
+  const form = state.form;
+  const other = form.unit === 'kg' ? 'lb' : 'kg';
+  return html`${weightLine()}
+    <div class="choices four">${SOURCES.map((one) => chipButton(one, () => change({ source: one }), form.source === one && !form.unknown))}</div>
+    ${keypad(
+      html`<button class="key word" data-act="unit" @click=${changeUnit}>switch to<b>${other}</b></button>`,
+      html`<button class="key word ${form.unknown ? 'on' : ''}" data-act="weight-unknown" aria-pressed=${form.unknown ? 'true' : 'false'} @click=${() => change({ unknown: !form.unknown, problem: null })}>weight unknown</button>`,
+      key('.'),
+    )}`;
+}
+
+function chipPanel() {
+  const { chip, record, patient } = state.form;
+  const found = chip ? compareChip(chip, record?.microchip, patient.name || 'this animal') : null;
+  /** @type {import('./list-data.js').Item[]} */
+  const animals = (state.list?.items || []).filter((/** @type {import('./list-data.js').Item} */ item) => item.visit && item.patientId !== state.form.patientId);
+  const others = withChip(chip, animals);
+  return html`<div class="weight-line"><output class="echo-big" data-chip=${chip}>${chip || '_'}</output></div>
+    <p class="${found?.says === 'mismatch' ? 'problem-words' : 'small'}" role="status" data-chip-says=${found?.says || ''}>${found ? found.words : 'Chip number, if you read one: the last 4 digits or all. It may stay empty.'}</p>
+    ${others.map((item) => html`<button class="notice" data-chip-of=${item.key} @click=${() => open(item)}>It is the number of ${item.patient.name}, ${signalmentWords(item.patient)}${item.time ? `, ${item.time}` : ''}: open that one</button>`)}
+    ${keypad(html`<span></span>`, html`<span></span>`, html`<span></span>`)}`;
+}
+
+function preparationPanel() {
+  const form = state.form;
+  const one = PREPARATION.find((each) => each.field === form.tab) || PREPARATION[0];
+  const set = (/** @type {any} */ value) => change({ context: { ...state.form.context, [one.field]: value } });
+  return html`<div class="preparation">${preparationChoices(one, form.context[one.field], form.before[one.field], set)}</div>
+    <div class="keypad alone">${startKey()}</div>`;
+}
+
+function asksSpecies() {
+  return !state.form.record?.species;
+}
+
+function species() {
+  const { patient } = state.form;
+  return html`<div class="species" data-group="species">${['dog', 'cat'].map((one) => chipButton(one, () => changePatient({ species: one }), patient.species === one))}</div>`;
+}
+
+function sexes() {
+  const { patient } = state.form;
+  return html`<div class="choices four" data-group="sex">${SEXES.map(([words, sex, neutered]) =>
+    chipButton(words, () => changePatient({ sex, neutered }), patient.sex === sex && Boolean(patient.neutered) === neutered))}</div>`;
+}
+
 export function startView() {
   const form = state.form;
   const planned = Boolean(form.visit);
-  const weight = form.unknown ? 'unknown' : form.weight || '_';
   return html`<div class="page start">
-    <div class="bar"><h1>${planned ? form.patient.name : 'Walk-in animal'}</h1><button class="finish" data-act="back" @click=${() => update({ screen: 'list', form: null })}>back</button></div>
-    ${planned
-      ? html`<p class="asked">${[form.patient.species, form.patient.breed, form.patient.sex ? `${form.patient.sex}${form.patient.neutered ? ' neutered' : ''}` : null].filter(Boolean).join(', ')}</p>
-          <p class="asked">${form.question.text || 'no question written'}</p>
-          ${form.visit.body.history ? html`<p class="small">${form.visit.body.history}</p>` : nothing}`
-      : html`<input class="text" type="text" autocomplete="off" placeholder="name (may stay empty)" aria-label="name" .value=${form.patient.name} @input=${(/** @type {any} */ event) => changePatient({ name: event.target.value })}>
-          ${signalment()}
-          <input class="text" type="text" autocomplete="off" placeholder="the question (may stay empty)" aria-label="the question" .value=${form.question.text} @input=${(/** @type {any} */ event) => change({ question: { ...form.question, text: event.target.value } })}>
-          ${askedStructures()}`}
+    <div class="bar"><h1>${planned ? form.patient.name || 'no name' : 'Walk-in animal'}</h1><button class="finish" data-act="back" @click=${() => update({ screen: 'list', form: null })}>back</button></div>
+    ${planned ? plannedHead() : walkInHead()}
     ${circumstances()}
     ${state.settings.author && !form.asked ? nothing : askedWho()}
-    <div class="weight-line"><span>weight</span><output class="echo-big" data-weight=${weight}>${weight} <small>kg</small></output></div>
-    <div class="choices four">${SOURCES.map((one) => chipButton(one, () => change({ source: one }), form.source === one))}</div>
-    ${form.problem ? html`<p class="problem-words" role="alert">${form.problem}</p>` : nothing}
-    ${weightKeys()}
+    <div class="lower">
+      ${planned ? nothing : candidates()}
+      ${form.record?.sex ? nothing : sexes()}
+      ${tabs()}
+      ${form.problem ? html`<p class="problem-words" role="alert">${form.problem}</p>` : nothing}
+      ${form.tab === 'weight' ? weightPanel() : form.tab === 'chip' ? chipPanel() : preparationPanel()}
+    </div>
   </div>`;
 }

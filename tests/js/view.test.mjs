@@ -1,7 +1,8 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
-import { effectiveness, heads, lastAct, viewOf } from '../../static/app/exam-view.js';
+import { lastAct, viewOf } from '../../static/app/exam-view.js';
+import { effectiveness, heads } from '../../static/app/slots.js';
 import { claim, due, nextBox, nextOpen, oftenNotVisible, progress, rows } from '../../static/app/order.js';
 
 const tables = new URL('../../webapp/core/tables/', import.meta.url);
