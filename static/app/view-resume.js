@@ -15,6 +15,7 @@ import { patientWords } from './who.js';
  * @property {import('./types').Patient} patient who would be opened
  * @property {string} [title] instead of the animal: a walk-in
  * @property {import('./types').Position} [position] of the exam that waits to be resumed
+ * @property {import('./types').ExamView} [view] of it
  * @property {string[]} lines why it is asked
  * @property {{words: string, act: string, go: () => void}[]} choices the likely one first
  */
@@ -26,6 +27,7 @@ export async function resumable(position) {
   if (!view || view.closed) return null;
   return {
     patient: view.patient,
+    view,
     position,
     lines: [`you were at ${whereWords(position, view)}; ${agoWords(position.at, Date.now())}`],
     choices: [

@@ -60,7 +60,6 @@ FIELDS = {
     "context.recumbency": "Position",
     "context.coat": "Coat",
     "context.signs": "Signs",
-    "exam.patient": "Moved to another animal",
     "exam.chip": "Chip number against the record",
     "question.text": "Question",
     "question.structures": "Structures asked about",
