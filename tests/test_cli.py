@@ -9,7 +9,8 @@ from flask.testing import FlaskCliRunner
 from sqlite_utils import Database
 
 from tests.builders import whole_exam
-from webapp.store import journal, meta, people, phones
+from webapp.store import desk, journal, meta, people, phones
+from webapp.store.entries import Act
 
 CASE = {
     "patient": {"species": "dog", "weight_kg": 7.2, "age_months": 110},
@@ -39,6 +40,18 @@ def test_assess_reads_standard_input_and_takes_numbers_as_numbers_or_text(runner
     answers = [runner.invoke(args=["assess", "-"], input=text).stdout for text in (json.dumps(CASE), as_text)]
     assert answers[0] == answers[1]
     assert json.loads(answers[0])["flags"]
+
+
+def test_assess_goes_by_the_published_tables_unless_asked_for_the_practices_own(
+    runner: FlaskCliRunner, db: Database
+) -> None:
+    overlay = {"change": 1, "sources_off": ["s001"], "rows_off": [], "thresholds": {}, "rows": []}
+    desk.record(db, [Act("set", {"about": "practice.limits", "value": overlay}, "RD", desk.now())])
+    versions = []
+    for asked in (["assess", "-"], ["assess", "--practice", "-"]):
+        judged = json.loads(runner.invoke(args=asked, input=json.dumps(CASE)).stdout)
+        versions.append((judged["limits_version"], bool([flag for flag in judged["flags"] if flag["limit"]])))
+    assert versions == [("limits-2026.11.1", True), ("limits-2026.11.1+p1", False)]
 
 
 @pytest.mark.parametrize(

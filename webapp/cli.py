@@ -13,7 +13,7 @@ from flask.cli import with_appcontext
 
 from webapp import rules
 from webapp.photos import files, register
-from webapp.store import behind, chain, exams, heads, meta, people, phones, roles, sessions
+from webapp.store import behind, chain, exams, heads, learned, meta, overlays, people, phones, roles, sessions
 from webapp.store.db import get_db, write
 
 
@@ -25,17 +25,29 @@ def init_app(app: Flask) -> None:
 
 @click.command("assess")
 @click.argument("case", type=click.Path(dir_okay=False, allow_dash=True))
-def assess(case: str) -> None:
-    """Judge the CASE in a JSON file (- reads standard input) and print the judgement."""
+@click.option("--practice", is_flag=True, help="By this practice's own limits, grades and learned spread.")
+@with_appcontext
+def assess(case: str, practice: bool) -> None:
+    """Judge the CASE in a JSON file (- reads standard input) and print the judgement.
+
+    By the published tables, so that a case is judged alike on every machine.
+    """
     try:
         text = sys.stdin.read() if case == "-" else Path(case).read_text(encoding="utf-8")
         # Numbers keep their digits: no float enters a judgement.
         given = json.loads(text, parse_float=str, parse_constant=_no_number)
-        answer = rules.call({"do": "assess", "case": _as_text(given)})
+        question = {"do": "assess", "case": _as_text(given)}
+        answer = _as_here(question) if practice else rules.call(question)
     except (OSError, ValueError, RecursionError) as error:
         click.echo(f"{case}: {' '.join(str(error).split())}", err=True)
         sys.exit(2)
     click.echo(json.dumps(answer, ensure_ascii=False, indent=1))
+
+
+def _as_here(question: dict[str, Any]) -> dict[str, Any]:
+    """The answer by what this practice has changed and learned."""
+    db = get_db()
+    return rules.call(question | {"learned": learned.in_use(db)}, overlays.in_force(db))
 
 
 def _no_number(text: str) -> Any:

@@ -183,3 +183,78 @@ def test_change_is_told_as_scipys_t_tells_it(now: list[int], then: list[int]) ->
     gap = abs(mean(now) - mean(then)) / 100
     if abs(gap - least) > 2e-4 * least:
         assert flagged == (gap > least)
+
+
+def test_two_sided_example_of_jcgm_106() -> None:
+    """Source: JCGM 106:2012 7.4: y 13.6, u 1.8, tolerance 12.5 to 16.3: conforming with 0.66 (0.6626)."""
+    outside = probability(13.6, 16.3, 1.8) + (1 - probability(13.6, 12.5, 1.8))
+    law = stats.norm(13.6, 1.8)
+    assert law.cdf(16.3) - law.cdf(12.5) == pytest.approx(0.6626, abs=5e-5)
+    assert 1 - outside == pytest.approx(0.6626, abs=0.01)
+
+
+def test_a_guard_band_of_two_u_leaves_a_risk_of_two_percent() -> None:
+    """Source: ILAC-G8:09/2019, w = U = 2 u: conforming with 0.977 at the acceptance limit."""
+    assert probability(6.0 - 2 * 0.37, 6.0, 0.37) == pytest.approx(1 - stats.norm.cdf(2), abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("limit", "u", "rule_in", "rule_out"), [("6.0", "0.37", "6.609", "5.391"), ("3.2", "0.15", "3.447", "2.953")]
+)
+def test_too_close_to_call_begins_and_ends_where_five_percent_is_left(
+    limit: str, u: str, rule_in: str, rule_out: str
+) -> None:
+    """Source: standards A2, vectors "guarded_limit" (p 0.95): limit plus and minus z x u with scipy's z."""
+    z = stats.norm.ppf(0.95)
+    assert float(limit) + z * float(u) == pytest.approx(float(rule_in), abs=6e-4)
+    squared = rational(Fraction(u) ** 2)
+
+    def close(reading: Fraction) -> bool:
+        return bool(spread.beyond(rational(reading - Fraction(limit)), squared, THRESHOLDS)["borderline"])
+
+    step = Fraction("0.001")
+    assert close(Fraction(rule_in) - step) and not close(Fraction(rule_in) + step)
+    assert close(Fraction(rule_out) + step) and not close(Fraction(rule_out) - step)
+
+
+@pytest.mark.parametrize("pitch", ["0.1", "0.2548", "0.2623", "0.3827", "0.5105"])
+def test_a_pixel_alone_adds_pitch_over_root_six(pitch: str) -> None:
+    """Source: JCGM 100 4.3.7: two ends, each uniform over one pixel: pitch x sqrt 2 / sqrt 12, with scipy's uniform."""
+    both_ends = math.sqrt(2) * stats.uniform(0, float(pitch)).std()
+    without = value("6.2", "6.4")
+    with_pixel = without | {"pixel": decimals.parse(pitch)}
+    squares = [spread.uncertainty_squared(one, "mm", THRESHOLDS, None) for one in (without, with_pixel)]
+    added = squares[1][0] / squares[1][1] - squares[0][0] / squares[0][1]
+    assert math.sqrt(added) == pytest.approx(both_ends, rel=1e-9)
+
+
+@pytest.mark.parametrize(("n1", "n2", "printed"), [(1, 1, 0.970), (3, 3, 0.560), (3, 1, 0.792)])
+def test_smallest_detectable_change_of_a_known_spread(n1: int, n2: int, printed: float) -> None:
+    """Source: standards A3, vectors "sdc": 1.96 x SEM x sqrt(1/n1 + 1/n2), SEM 0.35.
+
+    Ours goes by Student's t of the degrees of freedom known: never smaller, and near it where many are known.
+    """
+    now, then = value(*["5.0"] * n1), value(*["5.0"] * n2)
+    known = {"sd": "0.35", "df": 120}
+    freedom = 120 + (n1 - 1) + (n2 - 1)
+    squared = spread.least_change(now, then, "mm", THRESHOLDS, known)
+    assert squared is not None
+    least = math.sqrt(squared[0] / squared[1])
+    pooled = 0.35 * math.sqrt(120 / freedom)
+    assert least == pytest.approx(
+        float(spread.student(freedom, THRESHOLDS)) * pooled * math.sqrt(1 / n1 + 1 / n2), rel=1e-9
+    )
+    exact = stats.norm.ppf(0.975) * 0.35 * math.sqrt(1 / n1 + 1 / n2)
+    assert exact == pytest.approx(printed, abs=6e-4)
+    if n1 == n2 == 1:
+        assert exact < least < 1.011 * exact
+
+
+def test_why_twenty_degrees_of_freedom_are_asked_for() -> None:
+    """Source: the threshold's own words, 0.77 to 1.44; the interval of a standard deviation by scipy's chi square."""
+    least = THRESHOLDS["learned_spread"]["least_df"]
+    low, high = (math.sqrt(least / stats.chi2.ppf(p, least)) for p in (0.975, 0.025))
+    assert f"{low:.2f} to {high:.2f} times" in THRESHOLDS["learned_spread"]["source"]
+    for n, wanted in ((2, (0.446, 31.91)), (3, (0.521, 6.285)), (5, (0.599, 2.874))):
+        ends = [math.sqrt((n - 1) / stats.chi2.ppf(p, n - 1)) for p in (0.975, 0.025)]
+        assert ends == pytest.approx(wanted, rel=1e-3), "standards A1: too few readings to know a spread by"

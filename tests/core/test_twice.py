@@ -2,6 +2,7 @@
 
 import json
 import math
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -80,3 +81,49 @@ def test_reading_by_reading_gives_what_the_whole_gives() -> None:
     for entry in entries[1:]:
         delta = json.loads(engine.call(json.dumps({"do": "apply", "as": "units", "entries": [entry]})))["delta"]
         assert not any(unit["flags"] or unit["open"] or unit["values"] for unit in delta["units"].values())
+
+
+# Peak expiratory flow of 17 people, two readings by each of two meters, l/min: Bland and Altman, Lancet 1986;i:307.
+WRIGHT = [
+    (494, 490), (395, 397), (516, 512), (434, 401), (476, 470), (557, 611), (413, 415), (442, 431), (650, 638),
+    (433, 429), (417, 420), (656, 633), (267, 275), (478, 492), (178, 165), (423, 372), (427, 421),
+]  # fmt: skip
+MINI = [
+    (512, 525), (430, 415), (520, 508), (428, 444), (500, 500), (600, 625), (364, 460), (380, 390), (658, 642),
+    (445, 432), (432, 420), (626, 605), (260, 227), (477, 467), (259, 268), (350, 370), (451, 443),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("meter", "within", "repeatability"), [(WRIGHT, "15.31", "42.4"), (MINI, "19.91", "55.2")])
+def test_pairs_of_two_flow_meters(meter: list[tuple[int, int]], within: str, repeatability: str) -> None:
+    """Source: Bland and Altman, Lancet 1986;i:307-310: within-subject SD 15.3 and 19.9, repeatability 42.4 and 55.2."""
+    pairs = [tuple(f"{flow // 10}.{flow % 10}" for flow in pair) for pair in meter]
+    row = learn(twice(pairs, "kidney.left.length")[1])["kidney.*.length"]["pooled"]
+    assert (row["df"], row["groups"]) == (17, 17)
+    assert f"{float(row['sd']) * 10:.2f}" == within
+    assert f"{float(row['repeatability']) * 10:.1f}" == repeatability
+
+
+@pytest.mark.parametrize(
+    ("analytical", "within_animal", "wanted"),
+    [("3", "6", 18.59), ("2.2", "4.5", 13.88), ("10", "0", 27.72)],
+)
+def test_the_repeatability_coefficient_is_the_reference_change(
+    analytical: str, within_animal: str, wanted: float
+) -> None:
+    """Source: Fraser, reference change value sqrt 2 x 1.96 x sqrt(CVa squared + CVi squared), two-sided 95 percent."""
+    spread = math.hypot(float(analytical), float(within_animal))
+    half = f"{spread / math.sqrt(2) + 100:.4f}"
+    other = f"{100 - spread / math.sqrt(2):.4f}"
+    row = learn(twice([(half, other)] * 25, "kidney.left.length")[1])["kidney.*.length"]["pooled"]
+    assert float(row["sd"]) == pytest.approx(spread, abs=2e-4)
+    assert float(row["repeatability"]) == pytest.approx(wanted, abs=6e-3)
+
+
+def test_standard_error_of_measurement_from_five_pairs() -> None:
+    """Source: five printed SDs 5.7, 4.2, 5.7, 2.8, 2.1: root mean square 4.356, smallest detectable change 12.07."""
+    apart = [Fraction(sd) * 1414214 / 1000000 for sd in ("5.7", "4.2", "5.7", "2.8", "2.1")]
+    pairs = [("50", f"{float(50 + gap):.6f}") for gap in apart]
+    row = learn(twice(pairs, "kidney.left.length")[1])["kidney.*.length"]["pooled"]
+    assert float(row["sd"]) == pytest.approx(4.356, abs=1e-3)
+    assert float(row["repeatability"]) == pytest.approx(12.07, abs=6e-3)
