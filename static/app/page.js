@@ -143,7 +143,7 @@ function onPaste(event) {
 
 /** The first screen of an open phone: back to where the hand was, a pairing, or the list. */
 async function enter() {
-  const secret = takeSecret();
+  const secret = state.stopped ? null : takeSecret();
   const resume = state.stopped ? null : await resumable(await readDraft('position'));
   const screen = resume ? 'resume' : secret ? 'pair' : 'list';
   update({ resume, screen, form: secret ? { secret, name: '' } : null });
@@ -183,7 +183,8 @@ async function start() {
   watchUnsaved();
   watchReturn();
   await prepareReport();
-  startSync((fresh) => {
+  // Where nothing may be recorded there is nothing to bring, and such an address has no lock between windows.
+  if (!state.stopped) startSync((fresh) => {
     refreshList();
     for (const exam of new Set(fresh.map((entry) => entry.exam))) if (exam) readAgain(exam);
   });

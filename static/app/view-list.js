@@ -99,7 +99,7 @@ function rows(items) {
 function notices() {
   return html`
     ${state.updateReady ? html`<button class="notice" data-act="update" @click=${applyUpdate}>new version ready: start it now</button>` : nothing}
-    ${!state.sync.connected ? html`<p class="notice calm">Not connected to a practice. Everything works on this phone alone; open the practice's phone link once, or <button class="inline" data-act="pair-start" @click=${() => update({ screen: 'pair', form: { code: '', name: '' } })}>pair this phone</button></p>` : nothing}
+    ${!state.sync.connected && !state.stopped ? html`<p class="notice calm">Not connected to a practice. Everything works on this phone alone; open the practice's phone link once, or <button class="inline" data-act="pair-start" @click=${() => update({ screen: 'pair', form: { code: '', name: '' } })}>pair this phone</button></p>` : nothing}
     ${!state.settings.author ? html`<button class="notice" data-act="who" @click=${() => update({ screen: 'settings', form: { back: 'list' } })}>Who is scanning? Set it once here.</button>` : nothing}
     ${state.practice?.lock?.pin && state.practice.server_key && stateOfVault() === 'none' ? html`<button class="notice" data-act="set-pin" @click=${() => update({ screen: 'pin', form: { pin: '' } })}>The practice asks for a PIN on this phone: choose one.</button>` : nothing}
     ${cloneNotice()}

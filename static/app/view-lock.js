@@ -179,7 +179,7 @@ export function pairView() {
       <input id="pair-code" class="text" type="text" autocomplete="off" autocapitalize="characters" spellcheck="false" .value=${form.code || ''} @input=${(/** @type {any} */ event) => change({ code: event.target.value })}>`}
     <label class="small" for="pair-name">name of this phone</label>
     <input id="pair-name" class="text" type="text" autocomplete="off" maxlength="40" .value=${form.name || ''} @input=${(/** @type {any} */ event) => change({ name: event.target.value })}>
-    ${words()}
-    <div class="ends"><button class="answer wide normal" data-act="pair" ?disabled=${form.busy} @click=${begin}>connect</button>
+    ${words()}${state.stopped ? html`<p class="problem-words" role="alert">${state.stopped}</p>` : nothing}
+    <div class="ends"><button class="answer wide normal" data-act="pair" ?disabled=${form.busy || Boolean(state.stopped)} @click=${begin}>connect</button>
       <button class="answer wide quiet" data-act="back" @click=${() => leave()}>back</button></div></div>`;
 }
