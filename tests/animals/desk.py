@@ -50,8 +50,11 @@ def fields(form: str) -> dict[str, Any]:
         if name is None or 'type="submit"' in attributes:
             continue
         if kind == "select":
-            chosen = re.search(r'<option selected value="([^"]*)"', inner) or re.search(r'value="([^"]*)"', inner)
-            found[name[1]] = html.unescape(chosen[1]) if chosen else ""
+            options = re.findall(r"<option([^>]*)>([^<]*)", inner)
+            chosen = [one for one in options if re.search(r"\bselected\b", one[0])] or options[:1]
+            for told, words in chosen:
+                value = re.search(r'\bvalue="([^"]*)"', told)
+                found[name[1]] = html.unescape(value[1] if value else words)
         elif kind == "textarea":
             found[name[1]] = html.unescape(inner).removeprefix("\r\n").removeprefix("\n")
         elif ("radio" in attributes or "checkbox" in attributes) and "checked" not in attributes:

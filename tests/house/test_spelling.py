@@ -16,9 +16,11 @@ COMMENT = r"/\*.*?\*/|(?<![:'\"`])//[^\n]*|^import [^\n]*$"
 PYTHON = sorted(path for path in (ROOT / "webapp").rglob("*.py"))
 PAGES = sorted([*(ROOT / "webapp").rglob("templates/**/*.html"), *(ROOT / "webapp").rglob("*.typ")])
 SCRIPTS = sorted((ROOT / "static" / "app").glob("*.js"))
-# Words that are turned where they are shown: the person's list of sexes, the report's cautions, the phone's cautions.
+# Words that are turned where they are shown: the person's list of sexes, what files say, the
+# report's cautions, the phone's cautions.
 TURNED_WHERE_SHOWN = {
     "webapp/core/register.py": {"entire"},
+    "webapp/exchange/meanings.py": {"entire"},
     "webapp/register/forms.py": {"entire"},
     "webapp/report/wording.py": {"judgement"},
     "static/app/view-settings.js": {"judgement"},

@@ -160,12 +160,12 @@ class _Day:
 
     def _visit(self, entry: dict) -> dict:
         body = entry["body"]
-        visit: dict = {"id": entry["id"], "record": entry.get("patient"), "forks": [], "heads": {}, "cancelled": False}
+        visit: dict = {"id": entry["id"], "record": entry.get("patient"), "forks": [], "heads": {}}
         visit["patient"] = self.stands_for.get(visit["record"]) or visit["record"]
         visit["author"], visit["at"], visit[NUMBERED] = entry["author"], entry["at"], body.get(NUMBERED)
         for field in VISIT:
-            if field != "cancelled":
-                visit[field] = body.get(field)
+            visit[field] = body.get(field)
+        visit["cancelled"] = bool(visit["cancelled"])
         visit["dates"] = [visit["date"]]
         fields = self.slots.get("visit " + entry["id"]) or {}
         for field in ordering.by_keys(list(fields), list(fields)):

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -11,8 +12,8 @@ from sqlite_utils import Database
 from webapp.animals import find
 from webapp.review import words as review_words
 
-# What a spreadsheet takes for the beginning of a formula.
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
+# What a spreadsheet takes for the beginning of a formula, with the apostrophes that it had already.
+FORMULA = re.compile(r"'* *[=+\-@\t\r]")
 ANIMALS = ("name", "species", "breed", "sex", "neutered", "operation", "born", "age_months", "weight_kg",
            "weight_source", "weight_date", "ideal_weight_kg", "body_condition", "microchip", "numbers", "owner",
            "owner_contact", "id")
@@ -25,12 +26,12 @@ EXAMS = ("date", "animal", "species", "breed", "weight_kg", "question", "state",
 
 def harmless(text: str) -> str:
     """The text as a cell that no spreadsheet runs: an apostrophe before what would begin a formula."""
-    return f"'{text}" if text.lstrip(" ")[:1] in FORMULA else text
+    return f"'{text}" if FORMULA.match(text) else text
 
 
 def plain(text: str) -> str:
     """A cell as it was before it was made harmless; what a file from here says comes back the same."""
-    return text[1:] if text[:1] == "'" and text[1:].lstrip(" ")[:1] in FORMULA else text
+    return text[1:] if text[:1] == "'" and FORMULA.match(text[1:]) else text
 
 
 def written(columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> str:
