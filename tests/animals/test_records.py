@@ -28,12 +28,15 @@ def test_a_record_is_kept_as_typed_with_pounds_as_kilograms_and_both_said(db: Da
                      body_condition="6", microchip="276 098 106 123 456", numbers__0__label="register",
                      numbers__0__value="A-17")
     told = facts(db, patient)
-    assert (told["weight_kg"], told["weight_source"], told["age_months"]) == ("12.25", "owner", 87)
+    assert (told["weight_kg"], told["weight_source"], told["age_months"]) == ("12.24699399", "owner", 87)
     assert told["numbers"] == [{"label": "register", "value": "A-17"}] and told["operation"] == "testes removed"
     entry = next(one for one in record.history(db, patient) if one["body"]["about"] == "patient.weight_kg")
     assert (entry["body"]["typed"], entry["body"]["typed_unit"], entry["author"]) == ("27", "lb", "RD")
     page = browser.get(f"/animals/{patient}").text
-    assert "27 lb are kept as 12.25 kg" in page and "typed 27 lb" in page
+    assert "27 lb are kept as 12.25 kg" in page and "typed 27 lb" in page and "12.25 kg (27 lb)" in page
+    before = len(record.history(db, patient))
+    assert "Nothing had changed" in browser.get(Page(browser, f"/animals/{patient}/edit").sent()).text
+    assert len(record.history(db, patient)) == before
 
 
 @pytest.mark.parametrize("typed, said", [

@@ -152,10 +152,10 @@ class RecordForm(FlaskForm):
         self.sex.data = record.get("sex") or ""
         self.neutered.data = UNKNOWN if record.get("neutered") is None else YES if record["neutered"] else NO
         self.age.data = words.age(record["age_months"]) if self._age_alone(record) else ""
-        self.weight.data = f"{record['weight_kg']} kg" if record.get("weight_kg") else ""
+        self.weight.data = words.weight_typed(record)
         self.weight_source.data = record.get("weight_source") or ""
         self.weight_date.data = record.get("weight_date") or ""
-        self.ideal_weight.data = f"{record['ideal_weight_kg']} kg" if record.get("ideal_weight_kg") else ""
+        self.ideal_weight.data = words.ideal_typed(record)
         self.body_condition.data = str(record.get("body_condition") or "")
         self.owner_name.data = record.get("owner.name") or ""
         self.owner_contact.data = record.get("owner.contact") or ""
@@ -170,8 +170,9 @@ class RecordForm(FlaskForm):
         """Fields that were left as the page showed them: an age or a weight of another day is not one of today."""
         age = words.age(record["age_months"]) if self._age_alone(record) else ""
         same = ["age_months"] if _text(self.age) == age else []
-        weight = f"{record['weight_kg']} kg" if record.get("weight_kg") else ""
-        shown = (weight, record.get("weight_source") or "", record.get("weight_date") or "")
+        if _text(self.ideal_weight) == words.ideal_typed(record):
+            same.append("ideal_weight_kg")
+        shown = (words.weight_typed(record), record.get("weight_source") or "", record.get("weight_date") or "")
         if (_text(self.weight), self.weight_source.data or "", _text(self.weight_date)) == shown:
             same.append("weight_kg")
         return same

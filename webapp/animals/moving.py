@@ -12,6 +12,7 @@ from webapp.store.entries import Act
 
 SLOT = "exam.patient"
 MEASURED_TODAY = ("scales today", "measured today")
+WEIGHT = ("weight_kg", "weight_source", "weight_typed", "weight_typed_unit")
 OF_THE_TABLE = ("body_condition",)
 NOT_OF_AN_EXAM = ("numbers", "owner.name", "owner.contact")
 
@@ -52,7 +53,7 @@ def _facts(patient: str, right: dict[str, Any], exam: dict[str, Any]) -> dict[st
     value["age_months"] = visits.age_on(exam["date"], right)
     table = exam["patient"]
     if table.get("weight_source") in MEASURED_TODAY and table.get("weight_kg"):
-        value |= {name: table[name] for name in ("weight_kg", "weight_source")}
+        value |= {name: table.get(name) for name in WEIGHT}
     for field in OF_THE_TABLE:
         if table.get(field) is not None:
             value[field] = table[field]
@@ -88,11 +89,13 @@ def new_record(db: Database, exam_id: str, author: str) -> str:
         facts: dict[str, Any] = {
             field: told[field]
             for field in visits.RECORD
-            if told.get(field) is not None and field not in ("weight_kg", "weight_source", "age_months")
+            if told.get(field) is not None and field not in (*WEIGHT, "age_months")
         }
         if told.get("weight_kg"):
             source = str(told.get("weight_source") or "record").replace("scales today", "scales")
-            facts["weight_kg"] = {"value": told["weight_kg"], "source": source, "date": exam["date"]}
+            as_typed = {"typed": told.get("weight_typed"), "typed_unit": told.get("weight_typed_unit")}
+            as_typed = as_typed if all(as_typed.values()) else {}
+            facts["weight_kg"] = {"value": told["weight_kg"], "source": source, "date": exam["date"], **as_typed}
         if told.get("age_months") is not None and not told.get("birth_date"):
             facts["age_months"] = {"value": told["age_months"], "date": exam["date"]}
         desk.record(db, record.acts(patient, facts, author, {}))

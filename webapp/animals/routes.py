@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response
 
 from webapp.accounts import person_here
 from webapp.animals import find, forms, merging, record, typed, words
+from webapp.core import typed as core_typed
 from webapp.review import words as review_words
 from webapp.store import animals
 from webapp.store.db import get_db, read
@@ -193,6 +194,8 @@ def _held(sent: Any, both: dict[str, dict[str, Any]], into: str) -> dict[str, An
 
 def _with_told(told: dict[str, Any], field: str) -> Any:
     extra = {name: told.get(known) for name, known in record.TOLD_WITH.get(field, {}).items()}
+    if field == "weight_kg" and told.get("weight_typed_unit"):
+        extra |= {name: told.get(f"weight_{name}") for name in ("typed", "typed_unit")}
     return {"value": told[field], **extra} if extra else told[field]
 
 
@@ -233,7 +236,8 @@ def _tell_saved(facts: dict[str, Any]) -> None:
     weight = facts.get("weight_kg") or {}
     echo = ""
     if weight.get("value") and weight["typed_unit"] != "kg":
-        echo = f" {weight['typed']} {weight['typed_unit']} are kept as {weight['value']} kg."
+        kept = core_typed.kilograms(weight["value"])
+        echo = f" {weight['typed']} {weight['typed_unit']} are kept as {kept} kg."
     flash(f"Saved.{echo}", "good")
     advice = typed.chip_advice(facts.get("microchip") or "")
     if advice:

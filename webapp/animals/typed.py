@@ -5,16 +5,16 @@ Every function raises ValueError with a sentence for the person; nothing is gues
 
 import re
 from datetime import date, datetime
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import NamedTuple
 
 from webapp import rules
+from webapp.core import typed as core_typed
 from webapp.store import animals
 
 DAY_FORMS = ("%Y-%m-%d", "%d.%m.%Y", "%d %b %Y", "%d %B %Y")
 YEARS, MONTHS = ("y", "yr", "yrs", "year", "years"), ("m", "mo", "mos", "month", "months")
 LONGEST_LIFE_MONTHS = 480
-TENS_OF_GRAMS = Decimal("0.01")
 CHIP = re.compile(r"[0-9]{15}")
 
 
@@ -31,7 +31,7 @@ class Weight(NamedTuple):
 
 
 def weight(text: str, species: str | None = None) -> Weight:
-    """Kilograms from "12,4", "12.4 kg", "27 lb" or "400 g". Pounds are kept as kg to the nearest 10 g."""
+    """Kilograms from "12,4", "12.4 kg", "27 lb" or "400 g", exactly: no class edge is crossed by rounding."""
     asked = re.sub(r"(?i)\b(lbs|pounds?)\.?$", "lb", text.strip())
     asked = re.sub(r"(?i)\s*(kg|lb|g)\.?$", lambda found: f" {found[1].lower()}", asked)
     try:
@@ -39,15 +39,13 @@ def weight(text: str, species: str | None = None) -> Weight:
     except rules.RulesError as error:
         raise ValueError(str(error).replace("mm or cm", "kg or lb").replace("like 6.2", "like 6.2 or 13 lb")) from error
     value = Decimal(answer["value"])
-    if answer["typed_unit"] == "lb":
-        value = value.quantize(TENS_OF_GRAMS, ROUND_HALF_UP)
     window = rules.tables()["catalogue"]["weight_plausible_kg"].get(species or "")
     if value <= 0:
         raise ValueError("A weight is above zero; leave it empty if it is not known.")
     if window and not Decimal(window["from"]) <= value <= Decimal(window["to"]):
+        shown = core_typed.kilograms(_plain(value))
         raise ValueError(
-            f"{_plain(value)} kg for a {species}? Believed here: {window['from']} to {window['to']} kg. "
-            "Was it the wrong unit?"
+            f"{shown} kg for a {species}? Believed here: {window['from']} to {window['to']} kg. Was it the wrong unit?"
         )
     number = re.sub(r"\s*[a-z]+$", "", asked)
     return Weight(_plain(value), number, answer["typed_unit"])

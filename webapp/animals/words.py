@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from webapp import rules
+from webapp.core import typed
 from webapp.review import words
 
 FIELDS = {
@@ -62,9 +63,9 @@ def fact(record: dict[str, Any], field: str) -> str:
     if field == "weight_kg":
         told = [str(record["weight_source"])] if record.get("weight_source") else []
         told += [words.day(record["weight_date"])] if record.get("weight_date") else []
-        return f"{value} kg" + (f" ({', '.join(told)})" if told else "")
+        return typed.weight_words(record) + (f" ({', '.join(told)})" if told else "")
     if field == "ideal_weight_kg":
-        return f"{value} kg"
+        return f"{typed.kilograms(value)} kg"
     if field == "birth_date":
         return words.day(value)
     if field == "age_months":
@@ -75,6 +76,19 @@ def fact(record: dict[str, Any], field: str) -> str:
     if field == "species":
         return str(value)
     return words.value(value) if not isinstance(value, str) else value
+
+
+def weight_typed(record: dict[str, Any]) -> str:
+    """The weight as it was typed, for a form; empty text where there is none."""
+    if not record.get("weight_kg"):
+        return ""
+    unit = record.get("weight_typed_unit")
+    return f"{record['weight_typed']} {unit}" if unit not in (None, "kg") else f"{record['weight_kg']} kg"
+
+
+def ideal_typed(record: dict[str, Any]) -> str:
+    """The ideal weight for a form."""
+    return f"{typed.kilograms(record['ideal_weight_kg'])} kg" if record.get("ideal_weight_kg") else ""
 
 
 def age(months: int) -> str:

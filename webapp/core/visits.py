@@ -155,6 +155,7 @@ class _Day:
                 record[field.split("_")[0] + "_date"] = body.get("date")
                 if field == "weight_kg":
                     record["weight_source"] = body.get("source")
+                    record["weight_typed"], record["weight_typed_unit"] = body.get("typed"), body.get("typed_unit")
         record["shown"] = record.get("name") or _both_names(record)
         animals[name] = record
 

@@ -115,7 +115,11 @@ def _age_stands(age: Mapping[str, Any], told: Mapping[str, Any]) -> bool:
 def _said(act: Act, told: Mapping[str, Any]) -> str:
     field = str(act.body["about"]).removeprefix("patient.")
     before = words.fact(dict(told), field) or "not recorded"
-    return f"{words.FIELDS[field]}: {before} → {words.value(act.body['value'])}"
+    after = {**told, field: act.body["value"]}
+    if field == "weight_kg":
+        typed_as = {f"weight_{name}": act.body.get(name) for name in ("source", "date", "typed", "typed_unit")}
+        after |= typed_as
+    return f"{words.FIELDS[field]}: {before} → {words.fact(after, field) or 'not recorded'}"
 
 
 def acts(db: Database, change: Change, label: str, author: str, at: str) -> list[Act]:

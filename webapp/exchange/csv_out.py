@@ -10,6 +10,7 @@ from typing import Any
 from sqlite_utils import Database
 
 from webapp.animals import find
+from webapp.core import typed
 from webapp.review import words as review_words
 
 # What a spreadsheet takes for the beginning of a formula, with the apostrophes that it had already.
@@ -60,6 +61,7 @@ def animals(db: Database) -> str:
         record = one["record"]
         rows.append({
             **{name: record.get(name) for name in ANIMALS},
+            **{name: _kilograms(record.get(name)) for name in ("weight_kg", "ideal_weight_kg")},
             "born": record.get("birth_date"),
             "numbers": "; ".join(f"{row['label']}: {row['value']}" for row in record.get("numbers") or []),
             "owner": record.get("owner.name"),
@@ -67,6 +69,10 @@ def animals(db: Database) -> str:
             "id": one["patient"],
         })
     return written(ANIMALS, rows)
+
+
+def _kilograms(weight: str | None) -> str | None:
+    return typed.kilograms(weight) if weight else None
 
 
 def visits(listed: Iterable[dict[str, Any]]) -> str:
