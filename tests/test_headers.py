@@ -2,58 +2,93 @@
 
 import gzip
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
+from tests.accounts.desk import address
+from tests.conftest import BEARER
+from webapp.accounts import allowed
+
 WEBAPP = Path(__file__).parent.parent / "webapp"
 
 
+def looked_at(app: Flask) -> Iterator[tuple[str, str, str]]:
+    """Every address with every method, and some that do not exist: (method, address, endpoint)."""
+    for rule in app.url_map.iter_rules():
+        for method in sorted((rule.methods or set()) - {"OPTIONS"}):
+            yield method, address(rule), rule.endpoint
+    for lost in ("/nothing", "/api/none", "/build/x.js", "/report-static/none.css", "/review/static/../../config.py"):
+        yield "GET", lost, ""
+    yield "DELETE", "/review", ""
+
+
+@pytest.mark.parametrize("signed_in", [False, True])
+def test_every_answer_carries_the_headers(
+    app: Flask, sign_in: Callable[..., FlaskClient], signed_in: bool
+) -> None:
+    """OWASP ASVS 5.0: 3.4.3 to 3.4.6, 3.4.8, 3.5.8; every address, every method, errors included."""
+    statuses = set()
+    for method, where, endpoint in looked_at(app):
+        browser = sign_in() if signed_in and endpoint == "accounts.sign_out" else app.test_client()
+        answer = browser.open(where, method=method, buffered=True)
+        statuses.add(answer.status_code)
+        given = answer.headers["Content-Security-Policy"]
+        assert given.startswith("default-src 'none'"), where
+        for part in ("'unsafe-inline'", "'unsafe-eval'", "data:", "http:", "https:", "*"):
+            assert part not in given.replace("'wasm-unsafe-eval'", ""), where
+        for part in ("object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'", "form-action 'self'"):
+            assert part in given, where
+        assert answer.headers["X-Content-Type-Options"] == "nosniff"
+        assert answer.headers["Referrer-Policy"] == "same-origin"
+        assert answer.headers["Cross-Origin-Opener-Policy"] == "same-origin"
+        assert answer.headers["Cross-Origin-Resource-Policy"] == "same-origin"
+        assert "microphone=()" in answer.headers["Permissions-Policy"]
+        assert "Strict-Transport-Security" not in answer.headers
+    assert {200, 302, 401, 404, 405} <= statuses
+
+
+def test_no_answer_that_is_not_for_everyone_is_kept_by_a_browser(
+    app: Flask, sign_in: Callable[..., FlaskClient]
+) -> None:
+    browser, tried = sign_in(), 0
+    for method, where, endpoint in looked_at(app):
+        door = allowed.door(endpoint) if endpoint else None
+        if door is not None and door.to == allowed.EVERYONE:
+            continue
+        answer = browser.open(where, method=method, buffered=True, headers=BEARER if "/api/" in where else {})
+        assert answer.headers["Cache-Control"] == "no-store", where
+        tried += 1
+    assert tried > 60
+
+
 @pytest.mark.parametrize(
-    "address",
+    ("address", "told"),
     [
-        "/",
-        "/sw.js",
-        "/build/x.js",
-        "/sign-in",
-        "/review",
-        "/api/ping",
-        "/api/none",
-        "/nothing",
-        "/report-static/report.css",
-        "/review/static/keys.js",
+        ("https://practice.example/sign-in", True),
+        ("https://practice.example:8443/api/ping", True),
+        ("http://practice.example/sign-in", False),
+        ("https://localhost:8443/sign-in", False),
+        ("https://127.0.0.1/sign-in", False),
     ],
 )
-def test_every_answer_carries_the_headers(client: FlaskClient, address: str) -> None:
-    answer = client.get(address, buffered=True)
-    policy = answer.headers["Content-Security-Policy"]
-    assert "default-src 'self'" in policy
-    assert "'unsafe-inline'" not in policy
-    assert "'unsafe-eval'" not in policy.replace("'wasm-unsafe-eval'", "")
-    for part in ("object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'", "form-action 'self'"):
-        assert part in policy
-    assert answer.headers["X-Content-Type-Options"] == "nosniff"
-    assert answer.headers["Referrer-Policy"] == "same-origin"
-    assert "microphone=()" in answer.headers["Permissions-Policy"]
+def test_a_practice_on_https_stays_there_and_this_machine_stays_free(
+    client: FlaskClient, address: str, told: bool
+) -> None:
+    """ASVS 3.4.1. On the machine itself http must go on working for the demo, so nothing is told there."""
+    parts = urlsplit(address)
+    answer = client.get(parts.path, base_url=f"{parts.scheme}://{parts.netloc}")
+    assert (answer.headers.get("Strict-Transport-Security", "") == "max-age=31536000") is told
 
 
-def test_only_the_phone_may_compile_webassembly(client: FlaskClient) -> None:
-    for address, allowed in (
-        ("/", True),
-        ("/sw.js", True),
-        ("/build/engine-worker.js", True),
-        ("/sign-in", False),
-    ):
-        assert (
-            "'wasm-unsafe-eval'" in client.get(address, buffered=True).headers["Content-Security-Policy"]
-        ) is allowed
-
-
-def test_pages_of_the_desk_are_not_kept_by_the_browser(sign_in: Callable[..., FlaskClient]) -> None:
-    assert sign_in().get("/review").headers["Cache-Control"] == "no-store"
+def test_only_the_phone_may_compile_webassembly(app: Flask) -> None:
+    for method, where, endpoint in looked_at(app):
+        given = app.test_client().open(where, method=method, buffered=True).headers["Content-Security-Policy"]
+        assert ("'wasm-unsafe-eval'" in given) is (endpoint.startswith("phone.") or where.startswith("/build/")), where
 
 
 def test_no_template_has_script_or_style_of_its_own() -> None:

@@ -1,11 +1,30 @@
-"""The security headers that every response carries."""
+"""The security headers that every response carries, and which answers a browser may keep."""
 
 from flask import Flask, Response, request
 
-_COMMON = "object-src 'none'; base-uri 'none'; frame-ancestors 'none'; form-action 'self'"
-DESK_POLICY = f"default-src 'self'; script-src 'self'; {_COMMON}"
-# The rule engine on the phone is WebAssembly; its worker takes the policy of its own script's response.
-PHONE_POLICY = f"default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; {_COMMON}"
+from webapp.accounts import allowed
+
+# Nothing is allowed but what is named: no inline script or style anywhere, nothing from other sites, no frames.
+_OWN = {
+    "default-src": "'none'",
+    "script-src": "'self'",
+    "style-src": "'self'",
+    "img-src": "'self'",
+    "font-src": "'self'",
+    "connect-src": "'self'",
+    "form-action": "'self'",
+    "base-uri": "'none'",
+    "object-src": "'none'",
+    "frame-ancestors": "'none'",
+}
+# The rule engine on the phone is WebAssembly in a worker, which takes the policy of its own script's response.
+_PHONE = _OWN | {
+    "script-src": "'self' 'wasm-unsafe-eval'",
+    "img-src": "'self' blob:",
+    "media-src": "'self' blob:",
+    "worker-src": "'self'",
+    "manifest-src": "'self'",
+}
 
 ALWAYS = {
     "X-Content-Type-Options": "nosniff",
@@ -13,7 +32,19 @@ ALWAYS = {
     "Referrer-Policy": "same-origin",
     "Permissions-Policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
     "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
 }
+HTTPS_FOR_A_YEAR = "max-age=31536000"
+LOOPBACK = ("localhost", "127.0.0.1", "[::1]")
+
+
+def policy(parts: dict[str, str]) -> str:
+    """A content security policy as the header writes it."""
+    return "; ".join(f"{name} {value}" for name, value in parts.items())
+
+
+DESK_POLICY = policy(_OWN)
+PHONE_POLICY = policy(_PHONE)
 
 
 def init_app(app: Flask) -> None:
@@ -21,8 +52,20 @@ def init_app(app: Flask) -> None:
 
     @app.after_request
     def add(response: Response) -> Response:
-        policy = PHONE_POLICY if request.blueprint == "phone" else DESK_POLICY
-        response.headers.setdefault("Content-Security-Policy", policy)
+        on_phone = request.blueprint == "phone"
+        response.headers.setdefault("Content-Security-Policy", PHONE_POLICY if on_phone else DESK_POLICY)
         for name, value in ALWAYS.items():
             response.headers.setdefault(name, value)
+        if request.is_secure and request.host.rsplit(":", 1)[0] not in LOOPBACK:
+            response.headers.setdefault("Strict-Transport-Security", HTTPS_FOR_A_YEAR)
+        if _may_be_kept():
+            response.headers.setdefault("Cache-Control", "no-store")
+        else:
+            response.headers["Cache-Control"] = "no-store"
         return response
+
+
+def _may_be_kept() -> bool:
+    """The phone's app and styles may stay in the browser; what only some may open may not, nor may errors."""
+    door = allowed.door(request.endpoint) if request.endpoint else None
+    return door is not None and door.to == allowed.EVERYONE

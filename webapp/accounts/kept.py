@@ -10,7 +10,7 @@ from webapp.accounts.forms import SignInForm
 
 PREFIX = "typed."
 ADDRESS = "typed_for"
-NOT_TEXT = ("csrf_token", "seen")
+NOT_TEXT = ("csrf_token", "seen", "save", "submit")
 
 
 class Kept(NamedTuple):

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from flask import Blueprint, Response, flash, redirect, render_template, request, url_for
+from flask import Blueprint, flash, redirect, render_template, request, url_for
 from flask_wtf import FlaskForm
 from flask_wtf.file import FileField, FileRequired
 from werkzeug.wrappers import Response as AnyResponse
@@ -31,12 +31,6 @@ def allow_a_file(endpoint: str | None, values: dict[str, Any] | None) -> None:
     """Before the form's token is looked for, which reads the form."""
     if endpoint == "keeping.take":
         request.max_content_length = LARGEST_FILE
-
-
-@blueprint.after_request
-def not_kept(response: Response) -> Response:
-    response.headers["Cache-Control"] = "no-store"
-    return response
 
 
 @blueprint.get("")

@@ -3,7 +3,7 @@
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from flask import Blueprint, Response, render_template
+from flask import Blueprint, render_template
 from sqlite_utils import Database
 
 from webapp import rules
@@ -14,12 +14,6 @@ from webapp.store import learned, overlays, people
 from webapp.store.db import get_db
 
 blueprint = Blueprint("learned", __name__, template_folder="templates")
-
-
-@blueprint.after_request
-def not_kept(response: Response) -> Response:
-    response.headers["Cache-Control"] = "no-store"
-    return response
 
 
 @blueprint.get("/spread")

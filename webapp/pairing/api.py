@@ -30,12 +30,6 @@ LONGEST_PROOF = 100
 _DEVICE = re.compile(r"[0-9a-f]{32}")
 
 
-@blueprint.after_request
-def not_kept(response: Response) -> Response:
-    response.headers["Cache-Control"] = "no-store"
-    return response
-
-
 @blueprint.post("")
 @reads_no_lists
 def pair() -> Response:

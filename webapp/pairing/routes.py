@@ -27,13 +27,6 @@ NOBODY = SelectChoice("", "nobody in particular")
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 
 
-@blueprint.after_request
-def not_kept(response: Response) -> Response:
-    if request.endpoint != "pairing.static":
-        response.headers["Cache-Control"] = "no-store"
-    return response
-
-
 @blueprint.get("")
 def phones_page() -> str:
     """All phones, those asking to be let in, and what holds for all."""

@@ -50,12 +50,6 @@ def folder() -> Path:
     return files.folder_of(current_app.config["DATABASE"])
 
 
-@api.after_request
-def not_kept(response: Response) -> Response:
-    response.headers["Cache-Control"] = "no-store"
-    return response
-
-
 @api.route("/<name>", methods=["HEAD", "PUT"])
 @reads_no_lists
 def photo(name: str) -> Response:
@@ -87,7 +81,6 @@ def shown(name: str) -> Response:
         abort(404)
     response = send_file(path, mimetype=row["type"], max_age=0)
     response.headers["Content-Security-Policy"] = "default-src 'none'; sandbox"
-    response.headers["Cache-Control"] = "private, no-store"
     return response
 
 

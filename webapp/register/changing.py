@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from flask import Blueprint, Response, flash, redirect, request, url_for
+from flask import Blueprint, flash, redirect, request, url_for
 from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response as AnyResponse
 
@@ -16,12 +16,6 @@ blueprint = Blueprint("changing", __name__, url_prefix="/limits")
 
 Json = dict[str, Any]
 Page = AnyResponse | tuple[str, int]
-
-
-@blueprint.after_request
-def not_kept(response: Response) -> Response:
-    response.headers["Cache-Control"] = "no-store"
-    return response
 
 
 @blueprint.post("/switch")

@@ -14,13 +14,6 @@ from webapp.store.db import get_db
 blueprint = Blueprint("register", __name__, url_prefix="/limits", template_folder="templates", static_folder="static")
 
 
-@blueprint.after_request
-def not_kept(response: Response) -> Response:
-    if request.endpoint != "register.static":
-        response.headers["Cache-Control"] = "no-store"
-    return response
-
-
 def show(template: str, told_: list[str] | None = None, **more: Any) -> str:
     """A page of the limits with what all of them show: the version, the last change, the empty step form."""
     last = overlays.newest(get_db())

@@ -21,13 +21,6 @@ blueprint = Blueprint(
 Page = str | Response | tuple[str, int]
 
 
-@blueprint.after_request
-def not_kept(response: Response) -> Response:
-    if request.endpoint != "review.static":
-        response.headers["Cache-Control"] = "no-store"
-    return response
-
-
 @blueprint.get("/favicon.ico")
 def icon() -> Response:
     """The desk's icon, for the pages that name none."""

@@ -4,7 +4,7 @@ import logging
 import sqlite3
 from typing import Any
 
-from flask import Flask, Response, jsonify, request
+from flask import Flask, Response, jsonify, render_template, request
 from werkzeug.exceptions import HTTPException, InternalServerError
 from werkzeug.wrappers import Response as AnyResponse
 
@@ -42,8 +42,19 @@ def answer(status: int, code: str, message: str, **more: Any) -> Response:
     """An error as JSON: `{"error": {"code", "message", ...}}`."""
     response = jsonify(error={"code": code, "message": message} | more)
     response.status_code = status
-    response.headers["Cache-Control"] = "no-store"
     return response
+
+
+def _page(error: HTTPException) -> AnyResponse:
+    """The same in words for a person at the desk. What failed in the server may fail again: then plain text."""
+    shown = error.get_response()
+    if isinstance(error, InternalServerError):
+        words = "The server failed on this. It is written to its log; nothing was half saved.\n"
+        shown.set_data(words)
+        shown.content_type = "text/plain; charset=utf-8"
+    elif shown.status_code >= 400:
+        shown.set_data(render_template("review/told.html", title=error.name, words=error.description))
+    return shown
 
 
 def init_app(app: Flask) -> None:
@@ -59,9 +70,9 @@ def init_app(app: Flask) -> None:
         return response
 
     @app.errorhandler(HTTPException)
-    def http_error(error: HTTPException) -> Response | HTTPException | AnyResponse:
+    def http_error(error: HTTPException) -> AnyResponse:
         if not request.path.startswith("/api"):
-            return error
+            return _page(error)
         if isinstance(error, InternalServerError):
             return answer(500, CODES[500], "The server failed on this; nothing was stored. It is written to its log.")
         status = error.code or 500

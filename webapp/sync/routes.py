@@ -24,12 +24,6 @@ from webapp.sync.receive import receive, receive_sealed
 blueprint = Blueprint("sync", __name__, url_prefix="/api")
 
 
-@blueprint.after_request
-def not_kept(response: Response) -> Response:
-    response.headers["Cache-Control"] = "no-store"
-    return response
-
-
 @blueprint.get("/ping")
 @reads_no_lists
 def ping() -> Response:
