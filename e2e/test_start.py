@@ -67,6 +67,6 @@ def test_every_answer_carries_the_policy(server: Server, desk: Page) -> None:
             part.strip().split(" ", 1) for part in answer.headers["content-security-policy"].split(";") if part.strip()
         )
         assert policy["script-src"] == script
-        assert policy["default-src"] == "'self'"
+        assert policy["default-src"] == "'none'"
         for closed in ("object-src", "base-uri", "frame-ancestors"):
             assert policy[closed] == "'none'"

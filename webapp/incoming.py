@@ -4,6 +4,7 @@ Browsers name the site that a request comes from in Sec-Fetch-Site, older ones i
 Programs that are no browsers send neither: they have no cookies of anyone's that could be misused.
 """
 
+from typing import Any
 from urllib.parse import urlsplit
 
 from flask import Flask, abort, request
@@ -32,6 +33,14 @@ def only_json() -> None:
         return
     if request.mimetype != "application/json" and (request.mimetype or _browser()):
         abort(415, "Send JSON, with Content-Type: application/json.")
+
+
+def sent_json() -> Any:
+    """The JSON that came along, or None for what is none or is nested too deeply to be read."""
+    try:
+        return request.get_json(silent=True, force=True)
+    except RecursionError:
+        return None
 
 
 def surely_own() -> bool:

@@ -13,7 +13,7 @@ from typing import Any
 
 from flask import Blueprint, Response, jsonify, request
 
-from webapp import clock
+from webapp import clock, incoming
 from webapp.accounts import recording
 from webapp.pairing import codes, pairings
 from webapp.store import meta
@@ -69,7 +69,7 @@ def wait(pairing: str) -> Response:
 
 
 def _asked() -> dict[str, Any]:
-    asked = request.get_json(silent=True, force=True)
+    asked = incoming.sent_json()
     if not isinstance(asked, dict) or asked.get("protocol") != PROTOCOL:
         raise RequestError(400, "malformed", f'The request is an object with "protocol": {PROTOCOL}.')
     if not isinstance(asked.get("device"), str) or not _DEVICE.fullmatch(asked["device"]):

@@ -8,6 +8,7 @@ from typing import Any
 from flask import request
 from sqlite_utils import Database
 
+from webapp import incoming
 from webapp.store import phones, strangers
 from webapp.store.db import get_db, write
 from webapp.sync.errors import RequestError
@@ -89,6 +90,6 @@ def _unknown(db: Database, token: str) -> RequestError:
 
 def _device_sent() -> str | None:
     """The device a push names, for the desk's list; the push itself is not taken."""
-    sent = request.get_json(silent=True, force=True) if request.method == "POST" else None
+    sent = incoming.sent_json() if request.method == "POST" else None
     device = sent.get("device") if isinstance(sent, dict) else None
     return device if isinstance(device, str) and _DEVICE.fullmatch(device) else None
