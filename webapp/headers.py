@@ -34,8 +34,6 @@ ALWAYS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
-HTTPS_FOR_A_YEAR = "max-age=31536000"
-LOOPBACK = ("localhost", "127.0.0.1", "[::1]")
 
 
 def policy(parts: dict[str, str]) -> str:
@@ -56,8 +54,6 @@ def init_app(app: Flask) -> None:
         response.headers.setdefault("Content-Security-Policy", PHONE_POLICY if on_phone else DESK_POLICY)
         for name, value in ALWAYS.items():
             response.headers.setdefault(name, value)
-        if request.is_secure and request.host.rsplit(":", 1)[0] not in LOOPBACK:
-            response.headers.setdefault("Strict-Transport-Security", HTTPS_FOR_A_YEAR)
         if _may_be_kept():
             response.headers.setdefault("Cache-Control", "no-store")
         else:
