@@ -141,6 +141,8 @@ def _show(
     if frozen is not None:
         shown = contents.content(json.loads(frozen["exam_json"]), json.loads(frozen["judgement_json"]))
         addendum_form = addendum_form or forms.AddendumForm(formdata=None)
+        # The page now shows what came meanwhile: sent again, the addendum has seen it.
+        addendum_form.seen.raw_data = None
         addendum_form.seen.data = folded.through
         return render_template("review/exam.html", shown=shown, addendum_form=addendum_form, **common)
     shown = contents.content(folded.exam, folded.judgement)
