@@ -39,7 +39,7 @@ def test_two_addenda_to_one_finding_are_both_kept_and_shown_as_amended_twice(
     assert "LEFT gland 6.6 mm." in other.read(answer).form["text"], "and nothing typed is lost"
     assert other.fill(status="amended").post("addend").status_code == 302
     page = one.look().page
-    assert "Amended twice" in page and "LEFT gland 5.9 mm." in page and "LEFT gland 6.6 mm." in page
+    assert "Addenda: amended twice" in page and "LEFT gland 5.9 mm." in page and "LEFT gland 6.6 mm." in page
     exam = exams.fold(db, EXAM).exam
     assert [(row["text"], row["author"]) for row in exam["amended"]] == [
         ("LEFT gland 5.9 mm.", "RD"), ("LEFT gland 6.6 mm.", "IF")]
