@@ -42,8 +42,10 @@ def opened(header: str, body: str) -> Entry:
 
 
 def phone_rows(page: Page) -> list[dict[str, Any]]:
-    """This phone's own rows by seq, each with `pending` where it waits to be sent."""
-    return sorted((row for row in store(page, "entries").values() if row["own"]), key=lambda row: int(row["seq"]))
+    """This phone's own rows by seq; `pending` says whether it waits to be sent."""
+    waiting = set(store(page, "waiting").values())
+    own = [row | {"pending": row["id"] in waiting} for row in store(page, "entries").values() if row["own"]]
+    return sorted(own, key=lambda row: int(row["seq"]))
 
 
 def phone_entries(page: Page) -> list[Entry]:
@@ -55,7 +57,7 @@ def phone_entries(page: Page) -> list[Entry]:
 
 def pending(page: Page) -> int:
     """How many own entries are not marked as sent."""
-    return sum(1 for row in phone_rows(page) if row.get("pending"))
+    return sum(1 for row in phone_rows(page) if row["pending"])
 
 
 def wait_until(page: Page, holds: Callable[[], bool], within_s: float = 20) -> None:

@@ -10,6 +10,7 @@ import { oldGroups } from './leaving.js';
 import { find, forget } from './shelf.js';
 import { state, update } from './state.js';
 import { isReadable } from './vault.js';
+import { WAITING, ids as waitingIds } from './waiting.js';
 
 export const KEEP_DAYS = 30;
 const LOG_LENGTH = 30;
@@ -41,12 +42,13 @@ async function ownNames() {
 
 /** Remove groups of which every entry is acknowledged, asked again inside the transaction. @param {Group[]} groups @returns {Promise<Group[]>} those removed */
 async function remove(groups) {
-  const gone = await transaction(['entries'], 'readwrite', async (tx) => {
+  const gone = await transaction(['entries', WAITING], 'readwrite', async (tx) => {
     const store = tx.objectStore('entries');
+    const waiting = new Set(await waitingIds(tx));
     const removed = [];
     for (const group of groups) {
       const rows = await Promise.all(group.ids.map((id) => store.get(id)));
-      if (rows.some((row) => !row || row.pending)) continue;
+      if (rows.some((row) => !row || waiting.has(row.id))) continue;
       for (const id of group.ids) await store.delete(id);
       removed.push(group);
     }

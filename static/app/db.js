@@ -5,7 +5,7 @@
 import { openDB } from 'idb';
 
 const NAME = 'gelside';
-const VERSION = 1;
+const VERSION = 2;
 const OPEN_LIMIT_MS = 3000;
 
 /** @typedef {import('idb').IDBPDatabase<any>} Database */
@@ -46,7 +46,7 @@ function openWithin(limit) {
       limit,
     );
     openDB(NAME, VERSION, {
-      upgrade: create,
+      upgrade: (db, before, _after, tx) => build(db, before, tx),
       blocked: () => warn('Another Gelside window is open with an older version: close it.'),
       blocking: (_old, _new, event) => {
         const handle = /** @type {IDBDatabase} */ (/** @type {any} */ (event).target);
@@ -63,13 +63,25 @@ function openWithin(limit) {
   });
 }
 
-/** Version 1 of the stores; entries are never migrated, only stores and indexes are added. @param {Database} db */
-function create(db) {
-  const entries = db.createObjectStore('entries', { keyPath: 'id' });
-  entries.createIndex('device', ['device', 'seq']);
-  entries.createIndex('pending', ['pending', 'seq']);
-  db.createObjectStore('meta');
-  db.createObjectStore('draft');
+/** The stores, from any version on; entries themselves are never migrated. @param {Database} db @param {number} before @param {any} tx */
+async function build(db, before, tx) {
+  if (before < 1) {
+    db.createObjectStore('entries', { keyPath: 'id' }).createIndex('device', ['device', 'seq']);
+    db.createObjectStore('meta');
+    db.createObjectStore('draft');
+  }
+  db.createObjectStore('waiting');
+  if (before === 1) await moveWaiting(tx);
+}
+
+/** In version 1 a row that waited to be sent said so itself. @param {any} tx */
+async function moveWaiting(tx) {
+  const entries = tx.objectStore('entries');
+  for (const { pending, ...row } of await entries.index('pending').getAll()) {
+    await tx.objectStore('waiting').put(row.id, [row.device, row.seq]);
+    await entries.put(row);
+  }
+  entries.deleteIndex('pending');
 }
 
 /**

@@ -5,6 +5,7 @@
 import { getMeta, setMeta, transaction } from './db.js';
 import { NOTHING_BEFORE, localTime, newDeviceId, open, seal } from './entry.js';
 import { find, put } from './shelf.js';
+import { WAITING, count, first as firstWaiting, settle, wait, waitAgain } from './waiting.js';
 import { isReadable, knows, sealEnvelope, sealingIsDone, stateOfVault, wakeVault } from './vault.js';
 
 /** @typedef {import('./types').Draft} Draft */
@@ -86,13 +87,16 @@ async function sealAll(drafts, state) {
  */
 async function write(sealed, state) {
   const rows = await Promise.all(sealed.map(({ envelope, entry }) => rowOf(envelope, entry, true)));
-  return transaction(['entries', 'meta'], 'readwrite', async (tx) => {
+  return transaction(['entries', 'meta', WAITING], 'readwrite', async (tx) => {
     const meta = tx.objectStore('meta');
     const now = await meta.get(DEVICE);
     if (!knows(await meta.get('lock'))) return false;
     if (!now || now.seq !== state.seq || now.prev !== state.prev || now.device !== state.device) return false;
     const entries = tx.objectStore('entries');
-    for (const row of rows) await entries.add(row);
+    for (const row of rows) {
+      await entries.add(row);
+      await wait(tx, row);
+    }
     const end = sealed[sealed.length - 1].entry;
     await meta.put({ device: state.device, seq: end.seq, prev: end.id }, DEVICE);
     return true;
@@ -107,7 +111,7 @@ async function rowOf(envelope, entry, own) {
   /** @type {Row} */
   const row = { id, device: String(entry.device), seq: Number(entry.seq), own: own ? 1 : 0, ...kept };
   // The time lies open, so that a locked phone can still say how long its entries wait.
-  return own ? { ...row, at: entry.at, pending: 1 } : row;
+  return own ? { ...row, at: entry.at } : row;
 }
 
 /** All entries of one exam. @param {string} exam */
@@ -148,9 +152,9 @@ export async function sealAllRows() {
  * lock, the token and the drafts go. @returns {Promise<boolean>} false when something waits to be sent: nothing was changed
  */
 export async function closeSealedRows() {
-  return transaction(['entries', 'meta', 'draft'], 'readwrite', async (tx) => {
+  return transaction(['entries', 'meta', 'draft', WAITING], 'readwrite', async (tx) => {
     const store = tx.objectStore('entries');
-    if (await store.index('pending').count()) return false;
+    if (await count(tx)) return false;
     for (const row of await store.getAll()) if (row.sealed) await store.put({ ...row, closed: 1 });
     for (const key of ['lock', 'token', 'token_key', 'pull']) await tx.objectStore('meta').delete(key);
     await tx.objectStore('draft').clear();
@@ -168,7 +172,7 @@ export async function ownRows() {
 }
 
 /**
- * Store what the practice sent. An entry that is already here keeps its row (and its pending mark).
+ * Store what the practice sent. An entry that is already here keeps its row (and waits, if it did).
  * @param {Envelope[]} envelopes @returns {Promise<{fresh: Entry[], unreadable: number}>}
  */
 export async function storePulled(envelopes) {
@@ -211,12 +215,6 @@ async function storeOpened(opened) {
   });
 }
 
-/** Entries of this phone that wait to be sent, by seq. @param {number} [limit] @returns {Promise<Row[]>} */
-export async function pendingRows(limit) {
-  const range = IDBKeyRange.bound([1, 0], [1, Infinity]);
-  return transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').index('pending').getAll(range, limit));
-}
-
 /**
  * Own entries (also those under a former name of this phone), those not sent, those the practice holds.
  * `oldest` is the time of the first entry not sent.
@@ -224,14 +222,14 @@ export async function pendingRows(limit) {
  */
 export async function counts() {
   const [state, former, receipt] = await Promise.all([deviceState(), getMeta('former'), getMeta('receipt')]);
-  const names = [state, ...(former || [])];
-  const before = names.slice(1).reduce((sum, one) => sum + one.seq, 0);
-  const range = IDBKeyRange.bound([1, 0], [1, Infinity]);
-  const { pending, first, unsentBefore } = await transaction(['entries'], 'readonly', async (tx) => {
-    const index = tx.objectStore('entries').index('pending');
-    const rows = await index.getAll(range, before ? undefined : 1);
-    const old = rows.filter((/** @type {Row} */ row) => row.device !== state.device);
-    return { pending: await index.count(range), first: old[0] || rows[0], unsentBefore: old.length };
+  /** @type {{device: string, seq: number}[]} oldest name first */
+  const names = [...(former || []), state];
+  const before = names.slice(0, -1).reduce((sum, one) => sum + one.seq, 0);
+  const { pending, first, unsentBefore } = await transaction(['entries', WAITING], 'readonly', async (tx) => {
+    const all = await count(tx);
+    let found;
+    for (const { device } of all ? names : []) found ||= await firstWaiting(tx, device);
+    return { pending: all, first: found, unsentBefore: before ? all - (await count(tx, state.device)) : 0 };
   });
   const held = receipt && receipt.device === state.device ? Math.min(receipt.held, state.seq) : 0;
   const oldest = first ? await timeOf(first) : null;
@@ -264,39 +262,29 @@ export async function takeNewName(device, branch) {
 }
 
 /**
- * Take the practice's word for exactly these ids, and draw from its receipt what has to be sent again: all in one
- * transaction, so that a phone that dies over it knows either nothing or everything.
- * @param {string} storeId of the answer @param {string[]} ids acknowledged
+ * Take the practice's word for exactly these entries, and draw from its receipt what has to be sent again: all in one
+ * transaction, so that a phone that dies over it knows either nothing or everything. It need not wait for the disk:
+ * whoever knows nothing sends again, which changes nothing.
+ * @param {string} storeId of the answer @param {import('./waiting.js').Place[]} acknowledged
  * @param {import('./types').Receipt | null} receipt null: of a former name, not kept
  */
-export async function takeReceipt(storeId, ids, receipt) {
-  await transaction(['entries', 'meta'], 'readwrite', async (tx) => {
+export async function takeReceipt(storeId, acknowledged, receipt) {
+  await transaction(['entries', 'meta', WAITING], 'readwrite', async (tx) => {
     await meetStore(tx, storeId);
     const meta = tx.objectStore('meta');
     const before = receipt ? await meta.get('receipt') : null;
     if (receipt) await meta.put(receipt, 'receipt');
     if (receipt && before && before.device === receipt.device && receipt.through < before.through) {
       // The practice's file went back: everything of this name behind what it holds without a break.
-      await markPending(tx, (row) => row.device === receipt.device && row.seq > receipt.through);
+      await waitAgain(tx, (row) => row.device === receipt.device && row.seq > receipt.through);
     }
-    await markSent(tx, ids);
-  });
-}
-
-/** @param {any} tx @param {string[]} ids */
-async function markSent(tx, ids) {
-  const store = tx.objectStore('entries');
-  for (const id of ids) {
-    const row = await store.get(id);
-    if (!row || !row.pending) continue;
-    delete row.pending;
-    await store.put(row);
-  }
+    await settle(tx, acknowledged);
+  }, 'relaxed');
 }
 
 /** The practice says which store answers (each restore makes a new one). @param {string} storeId */
 export async function storeIs(storeId) {
-  await transaction(['entries', 'meta'], 'readwrite', (tx) => meetStore(tx, storeId));
+  await transaction(['entries', 'meta', WAITING], 'readwrite', (tx) => meetStore(tx, storeId));
 }
 
 /** Another store than before has none of this phone's entries to its name: all go again, the ids make that harmless. @param {any} tx @param {string} storeId */
@@ -305,19 +293,10 @@ async function meetStore(tx, storeId) {
   const known = (await meta.get('store')) || (await meta.get('receipt'))?.store_id;
   if (known === storeId) return;
   if (known) {
-    await markPending(tx, () => true);
+    await waitAgain(tx, () => true);
     await meta.put(null, 'receipt');
   }
   await meta.put(storeId, 'store');
-}
-
-/** @param {any} tx @param {(row: Row) => boolean} wanted */
-async function markPending(tx, wanted) {
-  const store = tx.objectStore('entries');
-  for (const row of await store.getAll()) {
-    // A row that can no longer be opened is at the practice; only a sealed push could carry it, and its key is gone.
-    if (row.own && !row.pending && !row.closed && wanted(row)) await store.put({ ...row, pending: 1 });
-  }
 }
 
 export { getMeta, setMeta };

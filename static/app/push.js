@@ -1,10 +1,13 @@
 /** Bringing what waits to the practice: used by the page and by the service worker, so it knows no screen. */
-import { deviceState, pendingRows, takeNewName, takeReceipt } from './journal.js';
+import { deviceState, takeNewName, takeReceipt } from './journal.js';
 import { envelopeOf } from './shelf.js';
 import { base64 } from './vault.js';
 import { LIMIT_MS, PROTOCOL, WireProblem, acknowledgement, batch, request } from './wire.js';
+import { pendingRows } from './waiting.js';
 
 export const MOST = 200;
+/** So many are read from the storage at once: one large reading costs less than several small ones. */
+const AHEAD = 5 * MOST;
 const MOST_SEALED = 100;
 /** A request that took this long, well or badly, says that the line is slow: the next carries less. */
 export const SLOW_MS = 7000;
@@ -18,7 +21,8 @@ const SLOWEST_BYTES_PER_MS = 2;
 /** How much goes at once, as the line carried it so far in this window's life. */
 let pace = MOST;
 
-/** @typedef {{path: string, ids: string[], body: {device: string} & Record<string, any>}} Batch */
+/** @typedef {import('./waiting.js').Place} Place */
+/** @typedef {{path: string, places: Place[], body: {device: string} & Record<string, any>}} Batch */
 
 /**
  * @typedef {object} Way what is sent, and how it is told
@@ -34,7 +38,7 @@ let pace = MOST;
  * @throws {WireProblem}
  */
 export async function pushAll(token, onBatch, onReceipt) {
-  await inBatches({ token, onBatch, onReceipt, waiting: (skip) => pendingRows(MOST + skip), make: makeOpen });
+  await inBatches({ token, onBatch, onReceipt, waiting: (skip) => pendingRows(AHEAD + skip), make: makeOpen });
 }
 
 /**
@@ -45,13 +49,13 @@ export async function pushAll(token, onBatch, onReceipt) {
 export async function pushSealed(token, wrapped_key, onBatch, onReceipt) {
   await inBatches({
     token, onBatch, onReceipt,
-    waiting: (skip) => pendingRows(MOST + skip),
+    waiting: (skip) => pendingRows(AHEAD + skip),
     make: async (rows, left) => {
       const own = rows.filter((row) => row.sealed).slice(0, MOST_SEALED);
       // The PIN was set and sealing was interrupted: these still lie open.
       if (!own.length) return makeOpen(rows, left);
       const body = { protocol: PROTOCOL, device: own[0].device, wrapped_key, sealed: own.map(sealedOf) };
-      return { path: '/api/journal/sealed', ids: own.map((row) => row.id), body };
+      return { path: '/api/journal/sealed', places: own, body };
     },
   });
 }
@@ -66,7 +70,9 @@ async function makeOpen(rows, left) {
   const part = batch(await openAll(rows, left));
   if (!part.length) return null;
   const entries = part.map(({ header, body }) => ({ header, body }));
-  return { path: '/api/journal', ids: part.map((row) => row.id), body: { protocol: PROTOCOL, device: rows[0].device, entries } };
+  const taken = new Set(part.map(({ id }) => id));
+  const places = rows.filter(({ id }) => taken.has(id));
+  return { path: '/api/journal', places, body: { protocol: PROTOCOL, device: rows[0].device, entries } };
 }
 
 /** What cannot go is left behind and told at the end, never in the way of the others. @param {Way} way */
@@ -75,20 +81,27 @@ async function inBatches({ token, waiting, make, onBatch, onReceipt }) {
   const left = new Map();
   const sameStore = oneStoreOnly();
   let fits = MOST;
+  /** @type {Row[]} */
+  let ahead = [];
   for (let number = 1; ; number += 1) {
-    const rows = sameDevice((await waiting(left.size)).filter((row) => !left.has(row.id))).slice(0, Math.min(fits, pace));
+    if (!ahead.length) ahead = (await waiting(left.size)).filter((row) => !left.has(row.id));
+    const rows = sameDevice(ahead).slice(0, Math.min(fits, pace));
     if (!rows.length) break;
     onBatch(number, rows.length);
     const made = await make(rows, left);
+    ahead = ahead.filter((row) => !left.has(row.id));
     if (!made) continue;
     try {
       const receipt = await sendOne(token, made);
+      const sent = new Set(made.places.map(({ id }) => id));
+      ahead = ahead.filter((row) => !sent.has(row.id));
       sameStore(receipt);
       await onReceipt(receipt);
     } catch (error) {
       if (!(error instanceof WireProblem) || error.what !== 'too_large') throw error;
-      if (made.ids.length === 1) left.set(made.ids[0], 'too_large');
-      else fits = Math.ceil(made.ids.length / 2);
+      if (made.places.length === 1) left.set(made.places[0].id, 'too_large');
+      else fits = Math.ceil(made.places.length / 2);
+      ahead = ahead.filter((row) => !left.has(row.id));
     }
   }
   if (left.size) throw leftBehind(left);
@@ -115,17 +128,17 @@ async function openAll(rows, left) {
 }
 
 /** @param {string} token @param {Batch} made @returns {Promise<Acknowledged>} */
-async function sendOne(token, { path, ids, body }) {
+async function sendOne(token, { path, places, body }) {
   const begun = performance.now();
-  const bytes = ids.length === 1 ? JSON.stringify(body).length : 0;
+  const bytes = places.length === 1 ? JSON.stringify(body).length : 0;
   try {
     const answer = await request(path, token, body, {}, LIMIT_MS + bytes / SLOWEST_BYTES_PER_MS);
-    const receipt = await keep(acknowledgement(answer, body.device, ids), ids.length);
+    const receipt = await keep(acknowledgement(answer, body.device, places.map(({ id }) => id)), places);
     if (performance.now() - begun < SLOW_MS) pace = Math.min(MOST, pace * 2);
     return receipt;
   } catch (error) {
     const slow = error instanceof WireProblem && error.what === 'offline' && performance.now() - begun >= SLOW_MS;
-    if (slow) pace = Math.ceil(ids.length / 2);
+    if (slow) pace = Math.ceil(places.length / 2);
     throw error;
   }
 }
@@ -156,17 +169,18 @@ function leftBehind(left) {
 export async function askReceipt(token) {
   const { device } = await deviceState();
   const answer = await request('/api/journal', token, { protocol: PROTOCOL, device, entries: [] });
-  return keep(acknowledgement(answer, device, []), 0);
+  return keep(acknowledgement(answer, device, []), []);
 }
 
-/** Take the receipt's word, and draw from it what has to be sent again. @param {Acknowledged} receipt @param {number} sent */
+/** Take the receipt's word, and draw from it what has to be sent again. @param {Acknowledged} receipt @param {Place[]} sent */
 async function keep(receipt, sent) {
   const { device } = await deviceState();
   const { store_id, through, held } = receipt;
   const current = receipt.device === device;
-  await takeReceipt(store_id, receipt.acknowledged, current ? { store_id, device, through, held, at: new Date().toISOString() } : null);
+  const taken = new Set(receipt.acknowledged);
+  await takeReceipt(store_id, sent.filter(({ id }) => taken.has(id)), current ? { store_id, device, through, held, at: new Date().toISOString() } : null);
   if (current && receipt.clone) await takeNewName(device, receipt.branch);
-  if (sent && !receipt.acknowledged.length) {
+  if (sent.length && !receipt.acknowledged.length) {
     throw new WireProblem('strange', 'The practice acknowledged none of the entries: kept here, tried again.');
   }
   return receipt;

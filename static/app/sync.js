@@ -14,6 +14,8 @@ import { isReadable, serverWrapped } from './vault.js';
 import { LIMIT_MS, WireProblem, page, request } from './wire.js';
 
 const COUNT_MS = 150;
+/** While batch after batch goes, the count on the chip is made anew so often; after the last it is in any case. */
+const COUNT_EVERY_MS = 400;
 const LIST_EVERY_MS = 5 * 60000;
 const MOST_PULLED = 200;
 /** A page of one entry that is large: no line slower than this is worth waiting for. */
@@ -27,7 +29,9 @@ const REVOKED_WORDS = 'This phone was revoked at the desk: it sends what it has,
 
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let counting;
-/** When the list was fetched, on a clock that nobody sets. */
+/** When the entries were counted, on a clock that nobody sets. */
+let counted = -Infinity;
+/** When the list was fetched, on that clock. */
 let listed = -Infinity;
 /** @type {(fresh: import('./types').Entry[]) => void} */
 let arrived = () => undefined;
@@ -126,7 +130,7 @@ async function revokedRound(token) {
 async function receiptCame(receipt) {
   if (receipt.revoked !== state.sync.revoked) await markRevoked(receipt.revoked);
   if (receipt.clone) update({ clone: await getMeta('clone') });
-  await refreshCounts();
+  if (performance.now() - counted >= COUNT_EVERY_MS) await refreshCounts();
 }
 
 /** @param {boolean} revoked */
@@ -210,6 +214,7 @@ export async function sendSealed(wrapped) {
 
 /** Own entries, those not sent, and the receipt. */
 export async function refreshCounts() {
+  counted = performance.now();
   const [known, token, revoked] = await Promise.all([counts(), getMeta('token'), getMeta('revoked')]);
   show({ ...known, connected: Boolean(token), revoked: Boolean(revoked) });
 }

@@ -42,8 +42,8 @@ export interface Entry extends Header {
 }
 
 /**
- * A row of the entry store: the envelope in clear or sealed. `pending` is there only while the practice has not
- * acknowledged it; `closed` when it was sealed with a key that is gone (the practice holds it).
+ * A row of the entry store: the envelope in clear or sealed. `closed` when it was sealed with a key that is gone (the
+ * practice holds it). What waits to be sent is told by waiting.js.
  */
 export interface Row {
   id: string;
@@ -55,7 +55,6 @@ export interface Row {
   header?: string;
   body?: string;
   sealed?: { iv: Uint8Array<ArrayBuffer>; data: ArrayBuffer };
-  pending?: 1;
   damaged?: 1;
   closed?: 1;
 }

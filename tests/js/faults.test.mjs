@@ -222,9 +222,10 @@ test('catalogue 38: an entry that the practice cannot read does not stop those b
   const row = (await rowsOf(life)).find((one) => one.seq === 2);
   const header = row.header.replace('"v":1', '"v":999');
   const id = createHash('sha256').update(header).digest('hex');
-  await life.app.transaction(['entries'], 'readwrite', async (tx) => {
+  await life.app.transaction(['entries', 'waiting'], 'readwrite', async (tx) => {
     await tx.objectStore('entries').delete(row.id);
     await tx.objectStore('entries').put({ ...row, header, id });
+    await tx.objectStore('waiting').put(id, [row.device, row.seq]);
   });
   ids[1] = id;
   life.app.startSync(() => undefined);

@@ -92,11 +92,12 @@ class Walk {
       assert.equal(lock.wrong, this.wrong, 'every wrong try is counted');
       this.keysAreWrapped(stored);
     }
+    const waiting = new Set(stored.waiting.values());
     for (const [id, word] of this.kept) {
       const row = stored.entries.get(id);
       const atPractice = practice.held.has(id);
       assert.ok(atPractice || (row && !row.closed), `${word} is on the phone or at the practice`);
-      assert.ok(atPractice || row.pending, `${word} waits to be sent until the practice has it`);
+      assert.ok(atPractice || waiting.has(id), `${word} waits to be sent until the practice has it`);
     }
     if (this.exam) assert.ok(this.readable && this.app.screen === 'exam', 'the exam in hand is reachable');
     if (!this.readable) await assert.rejects(this.app.vault.sealText('any', 'text'), /locked/);

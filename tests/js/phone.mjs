@@ -136,7 +136,7 @@ export class Phone {
     }
     windows += 1;
     const load = (name) => import(new URL(`static/app/${name}.js?window=${windows}`, ROOT));
-    const names = ['state', 'lock', 'vault', 'journal', 'sync', 'shelf', 'in-hand', 'view-resume', 'settings', 'token', 'db', 'pair', 'revoked'];
+    const names = ['state', 'lock', 'vault', 'journal', 'sync', 'shelf', 'in-hand', 'view-resume', 'settings', 'token', 'db', 'pair', 'revoked', 'waiting'];
     const loaded = Object.fromEntries(await Promise.all(names.map(async (name) => [name.replace('-', '_'), await load(name)])));
     const app = new Window(this, loaded);
     await app.begin();

@@ -1,6 +1,7 @@
 """Pushing a journal: stored or not stored, never in between, always answered in JSON."""
 
 import json
+import sqlite3
 import threading
 from pathlib import Path
 from typing import Any
@@ -218,3 +219,24 @@ def test_contact_and_device_of_a_phone_are_remembered(client: FlaskClient, db: D
     assert row["last_device"] == "a1" * 16
     assert row["last_contact"]
     assert "a-token-for-tests" not in row["token_hash"]
+
+
+def test_a_push_and_its_line_in_the_audit_are_one_transaction(client: FlaskClient, db: Database) -> None:
+    before = db.execute("pragma data_version").fetchone()[0]
+    send(client, push(whole_exam()))
+    assert db.execute("pragma data_version").fetchone()[0] == before + 1
+    assert [(row["act"], row["status"], row["told"]) for row in db.query("select * from audit")] == [
+        ("sync.push", 200, "9 entries")
+    ]
+
+
+def test_a_push_that_fails_in_the_end_stands_in_the_audit_as_failed_once(
+    app: Flask, client: FlaskClient, db: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_given: Any) -> None:
+        raise sqlite3.OperationalError("database or disk is full")
+
+    monkeypatch.setattr("webapp.sync.receive.receipt", full)
+    assert send(client, push(whole_exam())).status_code == 507
+    assert rows(db) == 0
+    assert [(row["act"], row["status"]) for row in db.query("select * from audit")] == [("sync.push", 507)]

@@ -7,6 +7,7 @@ import logging
 import sqlite3
 
 from flask import Flask, Response, g, request
+from sqlite_utils import Database
 
 from webapp import clock
 from webapp.accounts import allowed
@@ -25,7 +26,7 @@ def init_app(app: Flask) -> None:
     @app.after_request
     def keep(response: Response) -> Response:
         door = allowed.door(request.endpoint) if request.endpoint else None
-        if door is not None and door.words and _asked(door):
+        if door is not None and door.words and _asked(door) and not ("audit_kept" in g and response.status_code == 200):
             _write(response.status_code)
         return response
 
@@ -40,6 +41,14 @@ def about(who: str, told: str = "") -> None:
     g.audit = (who, told)
 
 
+def along_with(db: Database, who: str, told: str) -> None:
+    """Say the same, and write the row at once, in the transaction of the act itself: one wait for the disk, not two.
+    Where the act fails in the end, the row goes with it, and the failure gets one of its own."""
+    about(who, told)
+    audit.add(db, _note(200))
+    g.audit_kept = True
+
+
 def _asked(door: allowed.Door) -> bool:
     """A phone's contacts are kept where it read or sent something, an open address where someone said who it is."""
     if door.to in (allowed.EVERYONE, allowed.PHONES):
@@ -47,10 +56,10 @@ def _asked(door: allowed.Door) -> bool:
     return person_here() is not None or "audit" in g
 
 
-def _write(status: int) -> None:
+def _note(status: int) -> audit.Note:
     who, told = g.get("audit", (None, ""))
     person = person_here()
-    note = audit.Note(
+    return audit.Note(
         at=clock.now().isoformat(timespec="seconds"),
         who=who if who is not None else (person or {}).get("id", ""),
         session=(person or {}).get("session"),
@@ -60,6 +69,10 @@ def _write(status: int) -> None:
         status=status,
         told=told,
     )
+
+
+def _write(status: int) -> None:
+    note = _note(status)
     try:
         with write(get_db()) as db:
             audit.add(db, note)

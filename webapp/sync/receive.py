@@ -2,6 +2,7 @@
 
 import json
 import re
+from collections.abc import Callable
 from typing import Any
 
 from sqlite_utils import Database
@@ -17,18 +18,27 @@ from webapp.sync.protocol import MOST_BYTES, MOST_ENTRIES, PROTOCOL
 SEALED = ("id", "iv", "data")
 _DEVICE = re.compile(r"[0-9a-f]{32}")
 
+Along = Callable[[int], None]
 
-def receive(db: Database, phone: dict[str, Any], raw: bytes, report: dict[str, Any] | None = None) -> dict[str, Any]:
+
+def nothing_more(_entries: int) -> None:
+    """Nothing else belongs into the transaction."""
+
+
+def receive(
+    db: Database, phone: dict[str, Any], raw: bytes, report: dict[str, Any] | None = None, along: Along = nothing_more
+) -> dict[str, Any]:
     """Keep the batch in `raw`, sent by `phone` (a row of `phones`), and return the receipt.
 
-    Once this returns, every entry named in it is on disk. Raises RequestError: nothing was stored.
+    Once this returns, every entry named in it is on disk, and what `along`, told how many entries there were, wrote
+    in the same transaction. Raises RequestError: nothing was stored.
     """
     device, envelopes = parse(raw)
-    return _kept(db, phone, device, envelopes, report)
+    return _kept(db, phone, device, envelopes, report, along)
 
 
 def receive_sealed(
-    db: Database, phone: dict[str, Any], raw: bytes, report: dict[str, Any] | None = None
+    db: Database, phone: dict[str, Any], raw: bytes, report: dict[str, Any] | None = None, along: Along = nothing_more
 ) -> dict[str, Any]:
     """The same for a sealed batch. An entry that cannot be opened is answered `not_opened`."""
     device, push = _parse_device(raw)
@@ -39,7 +49,7 @@ def receive_sealed(
         opened = sealed.open_all(db, wrapped_key, closed)
     except sealed.CannotOpen as error:
         raise RequestError(422, sealed.NOT_OPENED, f"{error} Nothing was stored.") from error
-    answer = _kept(db, phone, device, opened.envelopes, report)
+    answer = _kept(db, phone, device, opened.envelopes, report, along)
     answer["results"] += [{"id": name, "status": sealed.NOT_OPENED} for name in opened.closed]
     return answer
 
@@ -55,13 +65,19 @@ def sealed_parts(push: dict[str, Any]) -> tuple[str, list[dict[str, str]]]:
 
 
 def _kept(
-    db: Database, phone: dict[str, Any], device: str, envelopes: list[Envelope], report: dict[str, Any] | None
+    db: Database,
+    phone: dict[str, Any],
+    device: str,
+    envelopes: list[Envelope],
+    report: dict[str, Any] | None,
+    along: Along,
 ) -> dict[str, Any]:
     with write(db):
         results = journal.append(db, envelopes, arrived_from=phone["id"], lists_later=True)
         phones.heard_from(db, phone["id"], device)
         if report is not None:
             phones.reported(db, phone, _without(report, len({result.id for result in results})))
+        along(len(envelopes))
         return receipt(db, device, results) | {"revoked": phone["state"] == phones.REVOKED}
 
 

@@ -75,8 +75,12 @@ def _push(keep: Any) -> Response:
     _not_compressed()
     phone = bearer.sender()
     report = bearer.parse_report(request.headers.get(bearer.REPORT_HEADER))
-    answer = keep(get_db(), phone, request.get_data(cache=False), report)
-    recording.about(phone["id"], _entries(len(answer["results"])))
+    db = get_db()
+
+    def along(many: int) -> None:
+        recording.along_with(db, phone["id"], _entries(many))
+
+    answer = keep(db, phone, request.get_data(cache=False), report, along)
     afterwards.note(current_app, len(answer["results"]))
     return jsonify(answer)
 

@@ -30,7 +30,10 @@ export async function started(phone, way, how) {
 
 /** Every row of the phone's disk. @param {any} life */
 export async function rowsOf(life) {
-  return life.app.transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').getAll());
+  return life.app.transaction(['entries', 'waiting'], 'readonly', async (tx) => {
+    const waiting = new Set(await tx.objectStore('waiting').getAll());
+    return (await tx.objectStore('entries').getAll()).map((row) => ({ ...row, pending: waiting.has(row.id) }));
+  });
 }
 
 /** The practice holds exactly these entries of the phone, in its order, each once; the phone knows it. @param {any} life @param {any} practice @param {string[]} ids @param {string} words */

@@ -12,10 +12,11 @@ const { build } = await import(new URL('esbuild/lib/main.js', modules));
 const idb = await import(new URL('fake-indexeddb/build/esm/index.js', modules));
 
 const ENTRY = `
-export { append, counts, getMeta, pendingRows, sealAllRows, setMeta, storePulled } from './journal.js';
+export { append, counts, getMeta, sealAllRows, setMeta, storePulled } from './journal.js';
 export { nudge, refreshCounts, sendNow, startSync } from './sync.js';
 export { journalFile } from './copy.js';
 export { transaction } from './db.js';
+export { pendingRows } from './waiting.js';
 export { makeLock, shut, wakeVault } from './vault.js';
 export { state } from './state.js';
 `;
