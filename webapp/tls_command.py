@@ -86,7 +86,7 @@ def command(names: tuple[str, ...], port: int, host: str | None) -> None:
     click.echo(f"Certificates for {', '.join(names)} lie in {folder}.")
     click.echo("Every phone must trust the new authority." if made.new_authority else "The authority is as it was.")
     here = all(_is_this_machine(name) for name in names)
-    listens = host or ("127.0.0.1" if here else "0.0.0.0")
+    listens = host or ("127.0.0.1" if here else "0.0.0.0")  # noqa: S104  phones come from the network
     serve = shlex.join(tls.serve_command(folder, listens, port))
     start = f"GELSIDE_INSTANCE={shlex.quote(current_app.instance_path)} {serve}"
     click.echo(f"\nStart the server from the project's folder with:\n\n{start}\n")

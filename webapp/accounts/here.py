@@ -15,7 +15,7 @@ log = logging.getLogger(__name__)
 
 Answer = Response | str | tuple[str, int]
 
-TOKEN = "session"
+TOKEN = "session"  # noqa: S105  the name of a field
 # Where someone may go whose password came from an admin: nowhere before it is changed.
 BEFORE_A_PASSWORD = ("account.password", "accounts.sign_out")
 
