@@ -3,30 +3,18 @@
  * "sizes": [{"readings", "open": call text, "more": [call text ...]}]; standard output: [{"readings", "open", "judge", "more"}], ms.
  */
 import { readFileSync } from 'node:fs';
-import { pathToFileURL } from 'node:url';
+import { openCore } from '../core_parity/core.mjs';
 
-const asked = JSON.parse(readFileSync(0, 'utf8'));
-const { loadMicroPython } = await import(pathToFileURL(asked.runtime).href);
-const python = await loadMicroPython({ heapsize: 16 * 1024 * 1024, pystack: 16 * 1024 });
-python.FS.mkdir('/core');
-for (const [path, text] of Object.entries(asked.files)) python.FS.writeFile(`/core/${path}`, text);
-python.runPython(`
-import sys, json
-sys.path.insert(0, "/")
-from core import engine, judgement
-_engine = None
-def load(text):
-    global _engine
-    _engine = engine.Engine(engine.tables_of(json.loads(text)))
-def call(text):
-    return _engine.call(text)
+const JUDGE = `
+from core import judgement
 def judge():
     """The folded exam judged whole, nothing kept from before."""
     e = _engine
     return len(judgement.units(e.journal.exam(), e.earlier, e.tables, {}, e.learned))
-`);
-python.globals.get('load')(JSON.stringify(asked.tables));
-const [call, judge] = ['call', 'judge'].map((name) => python.globals.get(name));
+`;
+const asked = JSON.parse(readFileSync(0, 'utf8'));
+const core = await openCore(asked, JUDGE);
+const [call, judge] = ['call', 'judge'].map(core);
 
 /** Milliseconds of this process's own time: other programs on the machine do not count. @param {() => void} work */
 function timed(work) {
