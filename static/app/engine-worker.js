@@ -5,10 +5,14 @@
 
 import { judgementOf, merge } from './merge.js';
 
-/** Texts in, texts out; the engine object stays on the Python side. */
+/**
+ * Texts in, texts out; the engine object stays on the Python side. Memory is tidied after every 4 MB and not after
+ * every few answers: tidying took longer than judging one more reading.
+ */
 const GLUE = `
-import json
+import gc, json
 from core import engine
+gc.threshold(4 * 1024 * 1024)
 _engine = None
 def load(text, overlay, spelled):
     global _engine

@@ -5,9 +5,10 @@ import { pathToFileURL } from 'node:url';
 
 /** The engine as Python sees it: `load` keeps one with these tables, `call` asks it. */
 const DOOR = `
-import sys, json
+import gc, sys, json
 sys.path.insert(0, "/")
 from core import engine
+gc.threshold(4 * 1024 * 1024)
 _engine = None
 def load(text, overlay):
     global _engine
@@ -24,7 +25,7 @@ def call(text):
  */
 export async function openCore(asked, more = '') {
   const { loadMicroPython } = await import(pathToFileURL(asked.runtime).href);
-  const python = await loadMicroPython({ heapsize: 16 * 1024 * 1024, pystack: 16 * 1024 });
+  const python = await loadMicroPython({ heapsize: 4 * 1024 * 1024, pystack: 16 * 1024 });
   python.FS.mkdir('/core');
   for (const [path, text] of Object.entries(asked.files)) python.FS.writeFile(`/core/${path}`, text);
   python.runPython(DOOR + more);
