@@ -1,28 +1,45 @@
-"""The server alone, by hand: how long a batch, a proof and a rebuild take with many entries, and how large the file is.
+"""The server alone, by hand, as it grows: a batch of 200 entries, a day's pull, the queue's page, a proof.
 
     .venv/bin/python -m tests.bench.server --entries 1000000
 
-One client pushes whole exams, one batch of `--batch` entries each, through the application as a request would, without
-the network. Prints figures; asserts nothing. The file is made in a folder of its own and removed.
+One client pushes whole exams without a pause, a batch of 200 entries each, through the application as a server runs it
+(with its thread beside the requests), without the network. At 10,000 entries, 100,000 and so on the client stops, all
+exams but the last forty are marked as signed, and the rest is measured; at the end also duplicates, backup and
+rebuild. One table at the end. Times are by the clock and, in brackets, of this process's processors: on a machine
+that does other things as well the second says more. The file lies in a folder of its own and is removed.
 """
 
 import argparse
+import math
+import os
 import random
 import statistics
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from datetime import date
 from pathlib import Path
+from typing import Any, NamedTuple
 
 from flask import Flask
+from flask.testing import FlaskClient
+from sqlite_utils import Database
 
 from tests.builders import Phone, push
-from webapp import create_app
+from tests.conftest import form_token
+from webapp import served
 from webapp.keeping import backup
-from webapp.store import chain, entries, exams, phones
-from webapp.store.db import open_database
+from webapp.store import behind, chain, desk, devices, entries, exams, journal, meta, people, phones
+from webapp.store.db import open_database, write
+from webapp.store.entries import Act
 
 TOKEN = "a token of the bench"
+BEARER = {"Authorization": f"Bearer {TOKEN}"}
+PERSON, PASSWORD = "RD", "only for the bench"
+BATCH = 200
+LAST_BATCHES = 500  # before each level, of which the percentiles are taken
+UNSIGNED = 40
+PLANNED = 20
 READ = (
     ("adrenal.left.caudal_pole_thickness", "6.2"),
     ("adrenal.left.cranial_pole_thickness", "4.1"),
@@ -50,81 +67,185 @@ def exam(phone: Phone, many: int, chance: random.Random) -> None:
     phone.closed()
 
 
-def batches(total: int, size: int) -> Iterator[str]:
-    """The texts of pushes: one exam each, five phones in turn."""
+def batches() -> Iterator[str]:
+    """The texts of pushes without end: one exam each, five phones in turn."""
     chance = random.Random(1)
     writers = [Phone(f"{number:032x}", exam=None, patient=None) for number in range(5)]
-    for number in range(total // size):
-        phone = writers[number % len(writers)]
-        exam(phone, size, chance)
-        yield push(phone)
-        phone.written.clear()
+    while True:
+        for phone in writers:
+            exam(phone, BATCH, chance)
+            yield push(phone)
+            phone.written.clear()
 
 
-def percentile(times: list[float], part: float) -> float:
-    return sorted(times)[min(len(times) - 1, int(len(times) * part))] * 1000
+class Took(NamedTuple):
+    """One act: seconds by the clock, and of this process's processors."""
+
+    clock: float
+    process: float
 
 
-def told(words: str, times: list[float]) -> None:
-    p50, p99 = statistics.median(times) * 1000, percentile(times, 0.99)
-    print(f"{words:<38} p50 {p50:7.1f} ms   p99 {p99:7.1f} ms   max {max(times) * 1000:7.1f} ms", flush=True)
+def timed(act: Callable[[], Any]) -> Took:
+    clock, process = time.perf_counter(), time.process_time()
+    act()
+    return Took(time.perf_counter() - clock, time.process_time() - process)
 
 
-def pushes(app: Flask, total: int, size: int) -> None:
-    """First sync in tenths, so that growth shows; then the same last batches again."""
-    client = app.test_client()
-    header = {"Authorization": f"Bearer {TOKEN}"}
-    times: list[float] = []
-    last: list[str] = []
-    step = max(1, total // size // 10)
-    for text in batches(total, size):
-        began = time.perf_counter()
-        answer = client.post("/api/journal", data=text, headers=header)
-        times.append(time.perf_counter() - began)
+def percentile(values: list[float], share: float) -> float:
+    """The value below which this share of them lies, by the nearest rank."""
+    ordered = sorted(values)
+    return ordered[max(0, math.ceil(share * len(ordered)) - 1)]
+
+
+def in_ms(took: list[Took]) -> str:
+    """Median and p99 by the clock, the longest, and the median of the processors."""
+    clock = [one.clock for one in took]
+    process = statistics.median(one.process for one in took)
+    return (f"p50 {statistics.median(clock) * 1000:6.1f}  p99 {percentile(clock, 0.99) * 1000:6.1f}  "
+            f"most {max(clock) * 1000:6.1f}  [{process * 1000:5.1f}]")
+
+
+def in_s(took: Took, each: int) -> str:
+    return f"{took.clock:6.1f} s, {took.clock / each * 1e6:5.1f} us an entry  [{took.process:6.1f} s]"
+
+
+class Practice:
+    """The server with its file, one phone that pushes, and a vet at the desk."""
+
+    def __init__(self, folder: Path):
+        self.path = folder / "practice.sqlite3"
+        self.db: Database = open_database(self.path)
+        phones.add(self.db, "Bench", TOKEN)
+        people.add(self.db, PERSON, "R. Dale", "vet", PASSWORD)
+        self.app: Flask = served({"DATABASE": str(self.path), "SECRET_KEY": "bench"})
+        self.phone = self.app.test_client()
+        self.desk = self._signed_in()
+        self.texts = batches()
+        self.held = 0
+
+    def _signed_in(self) -> FlaskClient:
+        browser = self.app.test_client()
+        token = form_token(browser.get("/sign-in").text)
+        form = {"person": PERSON, "password": PASSWORD, "csrf_token": token}
+        if browser.post("/sign-in", data=form).status_code != 302:
+            raise RuntimeError("the bench could not sign in")
+        return browser
+
+    def push(self, text: str) -> Took:
+        answers: list[Any] = []
+        took = timed(lambda: answers.append(self.phone.post("/api/journal", data=text, headers=BEARER)))
+        if answers[0].status_code != 200:
+            raise RuntimeError(answers[0].text)
+        return took
+
+    def grow(self, target: int) -> list[Took]:
+        """Push until so many entries are held; the last batches' times."""
+        took = []
+        while self.held < target:
+            took.append(self.push(next(self.texts)))
+            self.held += BATCH
+        return took[-LAST_BATCHES:]
+
+    def settle(self) -> None:
+        """Sign all exams but the newest, in the journal and without a document, and plan the newest for today."""
+        query = "select exam, patient from entries where kind = 'opened' and exam is not null order by arrival"
+        rows = list(self.db.query(query))
+        signed = {row["exam"] for row in self.db.query("select exam from reports")}
+        for row in rows[:-UNSIGNED]:
+            if row["exam"] not in signed:
+                self._sign(row["exam"], row["patient"])
+        day = date.today().isoformat()
+        planned = []
+        for place, row in enumerate(rows[-PLANNED:]):
+            body = {"date": day, "time": f"{8 + place // 4:02d}:00", "order": place, "patient": {"name": "Pepper"}}
+            planned.append(Act("planned", body, PERSON, f"{day}T07:00:00+01:00", patient=row["patient"]))
+        desk.record(self.db, planned)
+
+    def _sign(self, exam_id: str, patient: str) -> None:
+        ids = [row["id"] for row in self.db.query("select id from entries where exam = ? order by arrival", [exam_id])]
+        body = {"about": "exam", "version": 1, "status": "final", "covers": ids, "signer": {"id": PERSON}}
+        act = Act("signed", body, PERSON, "2026-11-24T18:00:00+01:00", exam_id, patient)
+        with write(self.db):
+            envelope = entries.make(act, devices.head(self.db, meta.get(self.db, "desk_device")))
+            (kept,) = journal.append(self.db, [envelope], "desk", lists_later=True)
+            self.db.execute(REPORT, [exam_id, kept.id])
+        self.held += 1
+
+    def get(self, browser: FlaskClient, address: str, **more: Any) -> Any:
+        answer = browser.get(address, **more)
         if answer.status_code != 200:
             raise RuntimeError(answer.text)
-        last = [*last[-49:], text]
-        if len(times) % step == 0:
-            told(f"batch of {size}, {len(times) * size:>9,} entries held", times[-step:])
-    told(f"batch of {size}, all", times)
-    print(f"{'entries a second, one client':<38} {total / sum(times):,.0f}")
-    again = []
-    for text in last:
-        began = time.perf_counter()
-        client.post("/api/journal", data=text, headers=header)
-        again.append(time.perf_counter() - began)
-    told(f"the same batch again ({size} duplicates)", again)
+        return answer
+
+    def pull_day(self) -> int:
+        """All pages of today's list; how many there were."""
+        since, pages, more = 0, 0, True
+        while more:
+            page = self.get(self.phone, f"/api/journal?since={since}&limit=200", headers=BEARER).json
+            since, more, pages = page["next"], page["more"], pages + 1
+        return pages
 
 
-def measured(words: str, act: object, entries_held: int) -> None:
-    began = time.perf_counter()
-    act()  # type: ignore[operator]
-    took = time.perf_counter() - began
-    print(f"{words:<38} {took:7.1f} s   {took / entries_held * 1e6:7.1f} microseconds an entry", flush=True)
+REPORT = (
+    "insert into reports (exam, version, signed_id, status, signer, issued_at, html, pdf, plain, exam_json, "
+    "judgement_json, html_hash, pdf_hash, judgement_hash, limits_version, tables_hash, core_version) "
+    "values (?, 1, ?, 'final', '{}', '2026-11-24', '', x'', '', '{}', '{}', '', '', '', '', '', '')"
+)
+
+
+def level(practice: Practice, target: int) -> dict[str, str]:
+    """One column of the table."""
+    made = {"a batch of 200, without a pause, ms": in_ms(practice.grow(target))}
+    practice.settle()
+    waiting = practice.db.execute("select count(*) from exams_behind").fetchone()[0]
+    took = timed(lambda: behind.renew(practice.db))
+    clock, process = (seconds / max(1, waiting) * 1000 for seconds in took)
+    made["judging, an exam of 200, ms"] = f"{clock:6.1f}  [{process:5.1f}]"
+    practice.get(practice.phone, "/api/practice", headers=BEARER)  # learns from what came: not measured here
+    pages = practice.pull_day()
+    pulls = [timed(practice.pull_day) for _ in range(10)]
+    made["a day's pull, ms a page"] = in_ms([Took(one.clock / pages, one.process / pages) for one in pulls])
+    made["the queue's page, ms"] = in_ms([timed(lambda: practice.get(practice.desk, "/review")) for _ in range(15)])
+    made["verify"] = in_s(timed(lambda: chain.verify(practice.db)), practice.held)
+    practice.db.execute("pragma wal_checkpoint(truncate)")
+    sizes = "select sum(length(cast(header as blob)) + length(cast(body as blob))), count(*) from entries"
+    texts, held = practice.db.execute(sizes).fetchone()
+    size = practice.path.stat().st_size
+    made["on disk"] = f"{size / held:6.0f} bytes an entry, {texts / held:.0f} of them its texts"
+    for name, value in made.items():
+        print(f"{target:>9,} {name:<38} {value}", flush=True)
+    return made
+
+
+def at_the_end(practice: Practice, folder: Path, rebuild: bool) -> None:
+    last = next(practice.texts)
+    practice.push(last)
+    made = {"the same batch again (duplicates), ms": in_ms([practice.push(last) for _ in range(50)])}
+    made["backup, checked"] = in_s(timed(lambda: backup.backup(practice.db, folder / "copies")), practice.held)
+    if rebuild:
+        made["rebuild of the lists"] = in_s(timed(lambda: exams.rebuild(practice.db)), practice.held)
+    for name, value in made.items():
+        print(f"{practice.held:>9,} {name:<38} {value}", flush=True)
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--entries", type=int, default=20_000)
-    parser.add_argument("--batch", type=int, default=200)
-    parser.add_argument("--skip-rebuild", action="store_true", help="The rebuild folds every exam: the longest step.")
+    parser.add_argument("--entries", type=int, default=100_000)
+    parser.add_argument("--skip-rebuild", action="store_true", help="The rebuild judges every exam: the longest step.")
     given = parser.parse_args()
-    with tempfile.TemporaryDirectory(prefix="gelside-bench-") as folder:
-        path = Path(folder) / "practice.sqlite3"
-        db = open_database(path)
-        phones.add(db, "Bench", TOKEN)
-        app = create_app({"DATABASE": str(path), "SECRET_KEY": "bench"})
-        pushes(app, given.entries, given.batch)
-        held = db.execute("select count(*) from entries").fetchone()[0]
-        db.execute("pragma wal_checkpoint(truncate)")
-        text = db.execute("select sum(length(cast(header as blob)) + length(cast(body as blob))) from entries")
-        size, pure = path.stat().st_size, text.fetchone()[0]
-        print(f"{'on disk':<38} {size / held:7.0f} bytes an entry, of which {pure / held:.0f} are its texts")
-        measured("verify", lambda: chain.verify(db), held)
-        measured("backup, checked", lambda: backup.backup(db, Path(folder) / "copies"), held)
-        if not given.skip_rebuild:
-            measured("rebuild of the lists", lambda: exams.rebuild(db), held)
-        db.close()
+    levels = [one for one in (10_000, 100_000, 1_000_000) if one < given.entries] + [given.entries]
+    load = os.getloadavg()[0]
+    with tempfile.TemporaryDirectory(prefix="gelside-bench-") as name:
+        folder = Path(name)
+        practice = Practice(folder)
+        columns = {target: level(practice, target) for target in levels}
+        at_the_end(practice, folder, not given.skip_rebuild)
+        practice.db.close()
+    print(f"\n{'':38}" + "".join(f"{target:>52,}" for target in levels))
+    for row in columns[levels[0]]:
+        print(f"{row:38}" + "".join(f"{columns[target][row]:>52}" for target in levels))
+    print(f"load before and after: {load:.2f}, {os.getloadavg()[0]:.2f} ({os.cpu_count()} processors)", flush=True)
+    os._exit(0)  # the thread beside the requests must not find its file gone
 
 
 if __name__ == "__main__":

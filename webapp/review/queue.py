@@ -17,6 +17,7 @@ GROUPS = (
     (exams.SIGNED, "Signed"),
 )
 MOST_SIGNED = 50
+_NEWEST = "select * from exams where state = ? order by date desc, started_at desc, exam desc"
 URGENT = ("trouble", "late", "tell_someone")
 
 
@@ -25,17 +26,12 @@ def groups(db: Database, everything: bool = False) -> list[dict[str, Any]]:
     with a reason, then the rest, each newest first. Of the signed ones only the latest unless asked."""
     made = []
     for state, title in GROUPS:
-        rows = [
-            _row(db, row)
-            for row in db.query(
-                "select * from exams where state = ? order by date desc, started_at desc, exam desc", [state]
-            )
-        ]
-        rows.sort(key=lambda row: row["rank"])
+        most = MOST_SIGNED if state == exams.SIGNED and not everything else -1
+        found = db.query(f"{_NEWEST} limit ?", [state, most])
+        rows = sorted((_row(db, row) for row in found), key=lambda row: int(row["rank"]))
         left_out = 0
-        if state == exams.SIGNED and not everything:
-            left_out = max(0, len(rows) - MOST_SIGNED)
-            rows = rows[:MOST_SIGNED]
+        if len(rows) == most:
+            left_out = int(next(db.query("select count(*) as n from exams where state = ?", [state]))["n"]) - most
         if rows:
             made.append({"title": title, "rows": rows, "left_out": left_out})
     return made
