@@ -142,8 +142,9 @@ async function markRevoked(revoked) {
 /** @param {string} token */
 async function fetchAll(token) {
   if (performance.now() - listed <= LIST_EVERY_MS) return;
-  await pullAll(token);
-  await fetchPractice(token);
+  const mark = await pullAll(token);
+  // One request where nothing is new; a server that names no mark is asked each time.
+  if (!mark || mark !== state.practice?.mark) await fetchPractice(token);
   await tidy();
   listed = performance.now();
 }
@@ -151,7 +152,7 @@ async function fetchAll(token) {
 /** How many entries are asked for at once: fewer after a page that the line could not carry in time. */
 let pagesOf = MOST_PULLED;
 
-/** @param {string} token */
+/** @param {string} token @returns {Promise<string | undefined>} the mark of what the practice tells its phones */
 async function pullAll(token) {
   let place = (await getMeta('pull')) || { since: 0, scope: '', store_id: '' };
   for (;;) {
@@ -170,7 +171,7 @@ async function pullAll(token) {
     place = { since: answer.next, scope: answer.scope, store_id: answer.store_id };
     await setMeta('pull', place);
     if (fresh.length) arrived(fresh);
-    if (!answer.more) return;
+    if (!answer.more) return answer.practice;
   }
 }
 

@@ -362,6 +362,8 @@ export interface Practice {
   people: Person[];
   phone: string;
   store_id: string;
+  /** Names all of this, as the practice told it last. */
+  mark?: string;
   lock?: { pin: boolean; keep_days: number };
   /** The practice's own limits and switches over the shipped tables, the spread it learned, and the version of both together. */
   overlay?: any;

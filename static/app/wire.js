@@ -147,7 +147,7 @@ export function acknowledgement(answer, device, ids) {
 /**
  * A page of what the practice holds for this phone.
  * @param {any} answer
- * @returns {{store_id: string, scope: string, entries: import('./types').Envelope[], next: number, more: boolean}}
+ * @returns {{store_id: string, scope: string, entries: import('./types').Envelope[], next: number, more: boolean, practice?: string}}
  */
 export function page(answer) {
   const sound =

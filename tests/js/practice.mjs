@@ -17,6 +17,8 @@ export class Practice {
     this.held = new Map();
     this.tokens = new Map([['first', 'approved']]);
     this.line = 'good';
+    /** Names what is told to phones; a practice of before names nothing. @type {string | undefined} */
+    this.mark = 'first';
     /** What came over the line, as text. */
     this.heard = [];
     this.pairings = new Map();
@@ -40,11 +42,11 @@ export class Practice {
     if (path === '/api/journal' && body) return this.taken(body, body.entries, state);
     if (state === 'revoked') return this.error(403, 'revoked');
     if (path === '/api/practice') return { status: 200, body: this.told() };
-    return { status: 200, body: { protocol: 1, store_id: 'store', scope: 'all', entries: [], next: 0, more: false } };
+    return { status: 200, body: { protocol: 1, store_id: 'store', scope: 'all', entries: [], next: 0, more: false, practice: this.mark } };
   }
 
   told() {
-    return { practice: 'Test', phone: 'Phone', people: [], store_id: 'store', lock: { pin: true, keep_days: 30 }, server_key: this.key };
+    return { mark: this.mark, practice: 'Test', phone: 'Phone', people: [], store_id: 'store', lock: { pin: true, keep_days: 30 }, server_key: this.key };
   }
 
   error(status, code) {

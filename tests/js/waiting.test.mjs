@@ -97,3 +97,23 @@ test('a phone from before keeps every entry, and what waited there waits here', 
   assert.deepEqual([...entries.values()].map((one) => [one.seq, one.own, 'pending' in one]), [[1, 1, false], [2, 1, false], [3, 1, false], [4, 0, false]]);
   assert.equal(waiting.size, 2);
 });
+
+test('a round with nothing new is one request; what the practice tells is fetched when it changed, or has no mark', async () => {
+  const practice = await Practice.found();
+  const { app } = await started(practice);
+  practice.tokens.set('token', 'approved');
+  await app.token.keepToken('token', { practice: null, pull: null, revoked: null });
+  const round = async () => {
+    practice.heard.length = 0;
+    await app.round();
+    return practice.heard.map((line) => line.split(/[ ?]/)[0]);
+  };
+  assert.deepEqual(await round(), ['/api/journal', '/api/practice']);
+  assert.deepEqual(await round(), ['/api/journal']);
+  practice.mark = 'second';
+  assert.deepEqual(await round(), ['/api/journal', '/api/practice']);
+  assert.deepEqual(await round(), ['/api/journal']);
+  practice.mark = undefined;
+  assert.deepEqual(await round(), ['/api/journal', '/api/practice']);
+  assert.deepEqual(await round(), ['/api/journal', '/api/practice']);
+});

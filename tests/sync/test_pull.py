@@ -9,7 +9,7 @@ from sqlite_utils import Database
 
 from tests.builders import PATIENT, Phone, whole_exam
 from tests.conftest import BEARER
-from webapp.store import desk, entries, journal
+from webapp.store import desk, entries, journal, people
 
 OTHER = PATIENT[:-1] + "b"
 
@@ -203,3 +203,18 @@ def test_ping_needs_no_token_and_is_not_kept(client: FlaskClient) -> None:
     answer = client.get("/api/ping")
     assert answer.json["gelside"] == 1
     assert answer.headers["Cache-Control"] == "no-store"
+
+
+def test_the_last_page_names_what_the_practice_would_tell(client: FlaskClient, db: Database) -> None:
+    told = client.get("/api/practice", headers=BEARER).json
+    assert pull(client)["practice"] == told["mark"]
+    people.add(db, "NN", "N. New", "sonographer", None)
+    assert pull(client)["practice"] != told["mark"]
+    assert client.get("/api/practice", headers=BEARER).json["mark"] == pull(client)["practice"]
+
+
+def test_a_page_that_is_not_the_last_says_nothing_of_the_practice(client: FlaskClient, db: Database) -> None:
+    plan(db, PATIENT)
+    journal.append(db, whole_exam().written, "phone")
+    first = pull(client, limit=2)
+    assert (first["more"], "practice" in first) == (True, False)

@@ -35,9 +35,11 @@ marks what could not be opened and was not stored.
 **Pull.** `GET /api/journal?since=N&scope=S&limit=200` gives what arrived after N and belongs to today's list, or to
 the visits of the phone's own person on the next three days: those animals' records, visits and merges (the owner
 stays at the desk), and all entries of their exams, those of records merged with theirs included: `{"protocol",
-"store_id", "scope", "entries": [{"arrival", "header", "body"}], "next", "more"}`. What says that a visit left the
-list (moved, cancelled, struck) comes too. The scope names the animals, their visits and the exams moved between
-animals. Arrival numbers hold within one `store_id` and one scope; when either changed, start from 0.
+"store_id", "scope", "entries": [{"arrival", "header", "body"}], "next", "more"}`. What says that a visit left the list
+(moved, cancelled, struck) comes too. The last page names in `"practice"` the mark of what `GET /api/practice` would
+tell (its `"mark"`): who has that already asks no more, so a round in which nothing is new is one request. The scope
+names the animals, their visits and the exams moved between animals. Arrival numbers hold within one `store_id` and one
+scope; when either changed, start from 0.
 
 **Revoked.** A revoked phone may push entries and photos (`"revoked": true` in every answer) and read nothing
 (403 revoked). It locks, hands over what it has, and clears itself only when the receipt covers all of it.

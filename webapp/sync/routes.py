@@ -4,6 +4,8 @@ Bearer tokens only. No cookie is looked at, so a page of another site can do not
 forms' CSRF tokens are not asked for.
 """
 
+import hashlib
+import json
 from datetime import date
 from typing import Any
 
@@ -35,21 +37,31 @@ def ping() -> Response:
 def practice() -> Response:
     """Who can be an author, what this phone is called, how it locks, and by what of the practice's own it judges."""
     phone = bearer.reader()
-    db = get_db()
+    told = told_to(get_db(), phone)
+    return jsonify(told | {"mark": mark_of(told)})
+
+
+def told_to(db: Database, phone: dict[str, Any]) -> dict[str, Any]:
+    """What /api/practice tells this phone, with what was learned brought up to date."""
     renewing.renew(db)
     overlay = overlays.in_force(db)
-    return jsonify(
-        practice=meta.get(db, "practice"),
-        people=people.everyone(db),
-        phone=phone["name"],
-        store_id=meta.get(db, "store_id"),
-        lock=lock(db),
-        server_key=sealed.public_key(db),
-        overlay=overlay,
-        limits_version=rules.limits_version(overlay),
-        learned=learned.in_use(db),
-        spelling=rules.spelling_here(),
-    )
+    return {
+        "practice": meta.get(db, "practice"),
+        "people": people.everyone(db),
+        "phone": phone["name"],
+        "store_id": meta.get(db, "store_id"),
+        "lock": lock(db),
+        "server_key": sealed.public_key(db),
+        "overlay": overlay,
+        "limits_version": rules.limits_version(overlay),
+        "learned": learned.in_use(db),
+        "spelling": rules.spelling_here(),
+    }
+
+
+def mark_of(told: dict[str, Any]) -> str:
+    """Names what was told: a phone that has this mark need not ask for the rest."""
+    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:16]
 
 
 def lock(db: Database) -> dict[str, Any]:
@@ -100,14 +112,15 @@ def pull() -> Response:
         page = planned.page(db, day_list, since, max(limit, 1), MOST_BYTES)
     if page.entries:
         recording.about(phone["id"], _entries(len(page.entries)))
-    return jsonify(
-        protocol=PROTOCOL,
-        store_id=store_id,
-        scope=day_list.scope,
-        entries=page.entries,
-        next=page.next,
-        more=page.more,
-    )
+    answer = {
+        "protocol": PROTOCOL,
+        "store_id": store_id,
+        "scope": day_list.scope,
+        "entries": page.entries,
+        "next": page.next,
+        "more": page.more,
+    }
+    return jsonify(answer if page.more else answer | {"practice": mark_of(told_to(db, phone))})
 
 
 def _entries(many: int) -> str:
