@@ -134,6 +134,20 @@ def test_a_person_is_added_with_a_password(runner: FlaskCliRunner, db: Database)
     assert runner.invoke(args=["add-person", "KM", "K", "vet"], input="short\nshort\n").exit_code == 1
 
 
+def test_people_are_listed_given_new_passwords_and_stopped_at_the_server(runner: FlaskCliRunner, db: Database) -> None:
+    people.add(db, "KM", "K. Marsh", "reader", LONG)
+    assert "KM\tK. Marsh\treader\tcan sign in" in runner.invoke(args=["people"]).output
+    other = "quiet lamp over seven hills"
+    assert runner.invoke(args=["set-password", "KM"], input=f"{other}\n{other}\n").exit_code == 0
+    assert people.with_password(db, "KM", LONG) is None
+    assert people.with_password(db, "KM", other) is not None
+    assert runner.invoke(args=["stop-person", "KM"]).exit_code == 0
+    assert people.with_password(db, "KM", other) is None
+    last = runner.invoke(args=["stop-person", "RD"])
+    assert (last.exit_code, "Nobody else looks after people" in last.output) == (1, True)
+    assert "no person XX" in runner.invoke(args=["set-password", "XX"], input=f"{other}\n{other}\n").output
+
+
 def test_a_phone_is_added_and_its_link_shown_once(runner: FlaskCliRunner, db: Database) -> None:
     answer = runner.invoke(args=["add-phone", "Blue phone"])
     address, _, token = answer.output.strip().partition("/#phone=")

@@ -13,6 +13,7 @@ from webapp import (
     config,
     exchange,
     headers,
+    health,
     incoming,
     keeping,
     learned,
@@ -21,6 +22,7 @@ from webapp import (
     photos,
     register,
     review,
+    settings,
     sync,
     tls_command,
     visits,
@@ -38,7 +40,9 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
         part.init_app(app)
     for room in (sync, pairing, photos, keeping, register, learned, review, animals, visits, exchange):
         room.init_app(app)
-    app.register_blueprint(phone.blueprint)
+    for pages in (phone, health):
+        app.register_blueprint(pages.blueprint)
+    app.cli.add_command(settings.command)
     # Phones prove themselves by a bearer token that no other site's page can send.
     for interface in (sync.routes.blueprint, pairing.api.blueprint, photos.api):
         accounts.csrf.exempt(interface)

@@ -3,7 +3,7 @@
 import json
 import sys
 from collections.abc import Callable
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -13,13 +13,13 @@ from flask.cli import with_appcontext
 
 from webapp import rules
 from webapp.photos import files, register
-from webapp.store import behind, chain, exams, heads, learned, meta, overlays, people, phones, roles, sessions
+from webapp.store import behind, chain, exams, heads, learned, meta, overlays, phones
 from webapp.store.db import get_db, write
 
 
 def init_app(app: Flask) -> None:
     """Add the commands to `flask --app webapp`."""
-    for command in (assess, phrase, verify, rebuild, name_practice, add_person, add_phone, seed_demo):
+    for command in (assess, phrase, verify, rebuild, name_practice, add_phone, seed_demo):
         app.cli.add_command(command)
 
 
@@ -139,26 +139,6 @@ def name_practice(name: str) -> None:
     with write(get_db()) as db:
         meta.put(db, "practice", name)
     click.echo(f"The practice is called {name}.")
-
-
-@click.command("add-person")
-@click.argument("person")
-@click.argument("name")
-@click.argument("role")
-@click.option("--password", prompt=True, hide_input=True, confirmation_prompt=True)
-@with_appcontext
-def add_person(person: str, name: str, role: str, password: str) -> None:
-    """Add PERSON (the id authors carry, such as VS) with NAME and ROLE, or change a known one.
-
-    ROLE is sonographer, assistant, reviewer (may sign; also written vet), admin or reader, or several with commas:
-    reviewer,admin. The first person who can sign in becomes admin too.
-    """
-    try:
-        held = people.add(get_db(), person, name, role, password)
-    except people.PersonError as error:
-        raise click.ClickException(str(error)) from error
-    sessions.end_all(get_db(), person, datetime.now(UTC), "password changed at the server")
-    click.echo(f"{person} ({name}) can sign in: {roles.text(held)}.")
 
 
 @click.command("add-phone")

@@ -1,8 +1,7 @@
-"""Where the practice's settings come from: defaults, then instance/config.toml, then the caller's."""
+"""How the app is configured: fixed values, the practice's settings (settings.py), then the caller's."""
 
 import os
 import secrets
-import tomllib
 from collections.abc import Mapping
 from datetime import timedelta
 from pathlib import Path
@@ -10,16 +9,12 @@ from typing import Any
 
 from flask import Flask, request
 from flask.sessions import SecureCookieSessionInterface
+from werkzeug.middleware.proxy_fix import ProxyFix
 
-from webapp.core.spelling import SPELLINGS
+from webapp import settings
 
-DEFAULTS: dict[str, Any] = {
-    "BUSY_TIMEOUT_MS": 5000,
-    # How the program's own words are written: "british" or "american". What a person types is never touched.
-    "SPELLING": "british",
+FIXED: dict[str, Any] = {
     "MAX_CONTENT_LENGTH": 2 * 1024 * 1024,
-    "SESSION_HOURS": 8,
-    "SESSION_IDLE_MINUTES": 30,
     "SESSION_COOKIE_HTTPONLY": True,
     "SESSION_COOKIE_SAMESITE": "Lax",
     "SESSION_COOKIE_NAME": "gelside",
@@ -49,16 +44,18 @@ def load(app: Flask, given: Mapping[str, Any] | None) -> None:
     """Fill app.config; makes the instance folder and, once, its secret key."""
     folder = Path(app.instance_path)
     folder.mkdir(parents=True, exist_ok=True)
-    app.config.from_mapping(DEFAULTS)
+    app.config.from_mapping(FIXED)
     app.session_interface = Sessions()
-    app.config["DATABASE"] = str(folder / "gelside.sqlite3")
     app.config["PHONE_BUILD"] = str(Path(app.root_path).parent / "static" / "build")
-    app.config.from_file(str(folder / "config.toml"), load=tomllib.load, text=False, silent=True)
+    app.config.from_mapping(settings.read(folder))
+    app.config["DATABASE"] = app.config["DATABASE"] or str(folder / "gelside.sqlite3")
     app.config.from_mapping(given or {})
-    if app.config["SPELLING"] not in SPELLINGS:
-        raise ValueError(f'SPELLING in config.toml is "british" or "american", not "{app.config["SPELLING"]}".')
+    settings.check({name: app.config[name] for name in (given or {}) if name in settings.SETTINGS}, "create_app")
     app.config["PERMANENT_SESSION_LIFETIME"] = timedelta(hours=app.config["SESSION_HOURS"])
     app.config["SESSION_IDLE"] = timedelta(minutes=app.config["SESSION_IDLE_MINUTES"])
+    if app.config["PROXIES"]:
+        trusted = app.config["PROXIES"]
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=trusted, x_proto=trusted, x_host=trusted)  # type: ignore[method-assign]
     if not app.config["SECRET_KEY"]:
         app.config["SECRET_KEY"] = _secret_key(folder / "secret_key")
 

@@ -3,7 +3,7 @@
 from flask import Flask
 from flask_wtf import CSRFProtect
 
-from webapp.accounts import audit_pages, own, people_pages, rates, recording, routes
+from webapp.accounts import audit_pages, commands, own, people_pages, rates, recording, routes
 from webapp.accounts.here import guard, person_here
 
 __all__ = ["csrf", "init_app", "person_here"]
@@ -21,3 +21,5 @@ def init_app(app: Flask) -> None:
     for pages in (own, people_pages, audit_pages):
         app.register_blueprint(pages.blueprint)
     rates.init_app(app)
+    for command in commands.COMMANDS:
+        app.cli.add_command(command)

@@ -72,6 +72,7 @@ DOORS = {
     "imports.progress": Door(RECORD),
     "imports.take": Door(RECORD, "took in animals or visits from a file"),
     "imports.upload_page": Door(RECORD, "sent a file to take in"),
+    "health.page": Door(EVERYONE),
     "issued.page": Door(READ, "read a report"),
     "issued.pdf": Door(READ, "read a report as PDF"),
     "issued.plain": Door(READ, "read a report as text"),

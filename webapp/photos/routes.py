@@ -24,7 +24,6 @@ from webapp.sync.errors import RequestError
 api = Blueprint("photos_api", __name__, url_prefix="/api/photo")
 desk = Blueprint("photos", __name__, url_prefix="/photos")
 
-LARGEST = 32 * 1024 * 1024  # bytes, unless PHOTO_LARGEST_BYTES says otherwise; a clip of some seconds
 STATUS = {"wrong_offset": 409, "busy": 503, "hash_differs": 422, "not_a_picture": 415}
 
 _HASH = re.compile(r"[0-9a-f]{64}")
@@ -40,7 +39,6 @@ class Part(NamedTuple):
 
 def init_app(app: Flask) -> None:
     """Add both addresses."""
-    app.config.setdefault("PHOTO_LARGEST_BYTES", LARGEST)
     app.register_blueprint(api)
     app.register_blueprint(desk)
 
