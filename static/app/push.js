@@ -5,9 +5,11 @@ import { base64 } from './vault.js';
 import { LIMIT_MS, PROTOCOL, WireProblem, acknowledgement, batch, request } from './wire.js';
 import { pendingRows } from './waiting.js';
 
-export const MOST = 200;
+export const MOST = 1000;
+/** The first batch; each that goes quickly is followed by one of twice its size. */
+const FIRST = 200;
 /** So many are read from the storage at once: one large reading costs less than several small ones. */
-const AHEAD = 5 * MOST;
+const AHEAD = 2 * MOST;
 const MOST_SEALED = 100;
 /** A request that took this long, well or badly, says that the line is slow: the next carries less. */
 export const SLOW_MS = 7000;
@@ -19,7 +21,7 @@ const SLOWEST_BYTES_PER_MS = 2;
 /** @typedef {Map<string, 'too_large' | 'damaged'>} Left ids that cannot go in this round; what stands behind them does */
 
 /** How much goes at once, as the line carried it so far in this window's life. */
-let pace = MOST;
+let pace = FIRST;
 
 /** @typedef {import('./waiting.js').Place} Place */
 /** @typedef {{path: string, places: Place[], body: {device: string} & Record<string, any>}} Batch */
@@ -67,7 +69,7 @@ export function sealedOf(row) {
 
 /** @param {Row[]} rows @param {Left} left @returns {Promise<Batch | null>} */
 async function makeOpen(rows, left) {
-  const part = batch(await openAll(rows, left));
+  const part = batch(await openAll(rows, left), MOST);
   if (!part.length) return null;
   const entries = part.map(({ header, body }) => ({ header, body }));
   const taken = new Set(part.map(({ id }) => id));

@@ -162,7 +162,7 @@ export function page(answer) {
  * Cut pending rows into one batch within the protocol's limits.
  * @template {{header: string, body: string, id: string}} T @param {T[]} rows @param {number} [most] @param {number} [bytes]
  */
-export function batch(rows, most = 200, bytes = 512 * 1024) {
+export function batch(rows, most = 1000, bytes = 512 * 1024) {
   const room = bytes - 1024;
   /** @type {T[]} */
   const taken = [];

@@ -190,7 +190,7 @@ test('catalogue 34: the network goes in the middle of a batch and comes back: th
 });
 
 test('catalogue 36: two windows of one phone never send at the same time, and nothing goes twice', async () => {
-  const { phone, practice, way, ids } = await rig(450);
+  const { phone, practice, way, ids } = await rig(650);
   const windows = [];
   for (let number = 0; number < 2; number += 1) {
     const life = phone.start((path, options) => way.go(path, options), { seed: number });

@@ -18,7 +18,7 @@ export class Practice {
     this.tokens = new Map([['first', 'approved']]);
     this.line = 'good';
     /** Names what is told to phones; a practice of before names nothing. @type {string | undefined} */
-    this.mark = 'first';
+    this.mark = 'mark 1';
     /** What came over the line, as text. */
     this.heard = [];
     this.pairings = new Map();

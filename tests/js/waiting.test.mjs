@@ -110,7 +110,7 @@ test('a round with nothing new is one request; what the practice tells is fetche
   };
   assert.deepEqual(await round(), ['/api/journal', '/api/practice']);
   assert.deepEqual(await round(), ['/api/journal']);
-  practice.mark = 'second';
+  practice.mark = 'mark 2';
   assert.deepEqual(await round(), ['/api/journal', '/api/practice']);
   assert.deepEqual(await round(), ['/api/journal']);
   practice.mark = undefined;

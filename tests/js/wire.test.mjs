@@ -17,9 +17,9 @@ test('an answer that is no receipt acknowledges nothing', () => {
   assert.throws(() => page({ protocol: 1, entries: [{}] }), WireProblem);
 });
 
-test('batches stay within 200 entries and 512 kB, and a large entry still goes', () => {
-  const small = Array.from({ length: 450 }, (_, seq) => ({ id: String(seq), header: 'h'.repeat(300), body: 'b'.repeat(100) }));
-  assert.equal(batch(small).length, 200);
+test('batches stay within 1000 entries and 512 kB, and a large entry still goes', () => {
+  const small = Array.from({ length: 1450 }, (_, seq) => ({ id: String(seq), header: 'h'.repeat(200), body: 'b'.repeat(100) }));
+  assert.equal(batch(small).length, 1000);
   const large = Array.from({ length: 20 }, (_, seq) => ({ id: String(seq), header: 'h', body: 'é'.repeat(40000) }));
   const taken = batch(large);
   assert.ok(taken.length > 1 && taken.length < 8);

@@ -97,7 +97,7 @@ def test_a_wrapped_key_that_is_none_is_422(client: FlaskClient, wrapped: str) ->
 
 def test_too_many_sealed_entries_are_413(client: FlaskClient, db: Database) -> None:
     wrapped, closed = seal(sealed.public_key(db), whole_exam().written[:1])
-    assert send(client, whole_exam(), wrapped, closed * 201).status_code == 413
+    assert send(client, whole_exam(), wrapped, closed * 1001).status_code == 413
 
 
 def test_the_private_key_is_made_once(db: Database) -> None:

@@ -8,7 +8,7 @@ id is the identity; (device, seq) is a cursor only. Nobody changes or deletes an
 is looked at. `X-Gelside-Report: {"unsent", "oldest", "app", "rules", "store"}` may come along: what the phone
 says of itself (`store` names its storage, so that a cleared one is noticed); it never decides anything.
 
-**Push.** `POST /api/journal` `{"protocol": 1, "device", "entries": [{"header", "body"}, ...]}`, at most 200
+**Push.** `POST /api/journal` `{"protocol": 1, "device", "entries": [{"header", "body"}, ...]}`, at most 1000
 entries and 512 kB of texts. Everything in it is stored in one transaction and answered after the disk has it:
 `{"protocol", "store_id", "device", "results": [{"id", "status"}], "through", "held", "revoked", "clone"}`.
 - status: `stored`, `duplicate`, `stored_unreadable` (unknown version or kind, a body that does not fit: kept,
@@ -54,5 +54,6 @@ webapp/photos/routes.py.
 """
 
 PROTOCOL = 1
-MOST_ENTRIES = 200
+MOST_ENTRIES = 1000
+PAGE = 200  # entries of a pull that names no limit
 MOST_BYTES = 512 * 1024  # of headers and bodies together, as UTF-8

@@ -20,7 +20,7 @@ from webapp.store.behind import reads_no_lists
 from webapp.store.db import get_db, read
 from webapp.sync import bearer, sealed
 from webapp.sync.errors import RequestError
-from webapp.sync.protocol import MOST_BYTES, MOST_ENTRIES, PROTOCOL
+from webapp.sync.protocol import MOST_BYTES, MOST_ENTRIES, PAGE, PROTOCOL
 from webapp.sync.receive import receive, receive_sealed
 
 blueprint = Blueprint("sync", __name__, url_prefix="/api")
@@ -102,7 +102,7 @@ def pull() -> Response:
     """What today's list and the phone's own person need of everything after `since`, in order of arrival."""
     phone = bearer.reader()
     since = _number("since", 0)
-    limit = min(_number("limit", MOST_ENTRIES), MOST_ENTRIES)
+    limit = min(_number("limit", PAGE), MOST_ENTRIES)
     db = get_db()
     with read(db):
         store_id = meta.get(db, "store_id")

@@ -42,7 +42,7 @@ export class Practice {
 
   /** @param {any} push */
   push({ protocol, device, entries }) {
-    if (protocol !== 1 || entries.length > 200) return error(413, 'too_large');
+    if (protocol !== 1 || entries.length > 1000) return error(413, 'too_large');
     if (entries.reduce((sum, one) => sum + Buffer.byteLength(one.header + one.body), 0) > 512 * 1024) return error(413, 'too_large');
     if (entries.length) this.pushes += 1;
     const results = entries.map(({ header, body }) => {
