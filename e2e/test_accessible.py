@@ -100,3 +100,7 @@ def test_desk(desk: Page, server: Server) -> None:
     desk.get_by_role("link", name="Otto").first.click()
     expect(desk.get_by_text("Weimaraner").first).to_be_visible()
     assert faults(desk) == []
+    for where in ("/people", "/people/KM", "/audit", "/account", "/account/password"):
+        desk.goto(server.address + where)
+        expect(desk.locator("h1")).to_be_visible()
+        assert faults(desk) == [], where

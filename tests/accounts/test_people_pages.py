@@ -10,9 +10,9 @@ from flask.testing import FlaskClient
 from sqlite_utils import Database
 
 from tests.accounts.desk import as_role
-from tests.builders import EXAM
+from tests.builders import EXAM, whole_exam
 from tests.conftest import BEARER, PASSWORD, form_token
-from webapp.store import audit, people
+from webapp.store import audit, journal, people
 
 NEW = "quiet lamp over seven hills"
 
@@ -122,6 +122,25 @@ def test_every_read_and_change_is_kept_with_who_and_which_and_nothing_of_what(
         ("READ", "people.page", "", 403),
     ]
     assert "spleen" not in str(audit.page(db))
+
+
+def test_opening_a_form_is_told_apart_from_sending_it(db: Database, sign_in: Callable[..., FlaskClient]) -> None:
+    browser = sign_in()
+    browser.get("/account/password")
+    send(browser, "/account/password", "/account/password", old_password=PASSWORD, new_password=NEW, again_password=NEW)
+    rows = [(row["told"], row["status"]) for row in audit.page(db) if row["act"] == "account.password"]
+    assert rows == [("", 302), ("the form only", 200), ("the form only", 200)]
+
+
+def test_a_signature_that_was_not_given_is_not_told_as_one(db: Database, sign_in: Callable[..., FlaskClient]) -> None:
+    journal.append(db, whole_exam().written, "phone")
+    browser = sign_in()
+    page = f"/review/exam/{EXAM}"
+    send(browser, f"{page}/sign", page, seen="99")
+    send(browser, "/people", person="KM", name="K. Marsh", roles=["reader"])
+    told = {row["act"]: (row["status"], row["told"], row["subject"]) for row in audit.page(db)}
+    assert told["review.sign"] == (200, "not taken", f"exam {EXAM}")
+    assert told["people.add"] == (200, "with a first password", "person KM")
 
 
 def test_a_refused_sign_in_keeps_a_known_id_and_never_what_was_typed_in_its_place(

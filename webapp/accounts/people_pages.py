@@ -95,6 +95,7 @@ def _with_first_password(person: str) -> Answer:
     db, first = get_db(), passwords.first()
     people.set_password(db, person, first, must_change=True)
     sessions.end_all(db, person, clock.now(), "password changed by an admin")
+    recording.told("with a first password")
     return _person(person, first=first)
 
 

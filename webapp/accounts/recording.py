@@ -9,7 +9,7 @@ import sqlite3
 from flask import Flask, Response, g, request
 from sqlite_utils import Database
 
-from webapp import clock
+from webapp import clock, incoming
 from webapp.accounts import allowed
 from webapp.accounts.here import person_here
 from webapp.store import audit
@@ -36,9 +36,14 @@ def of(subject: str) -> None:
     g.audit_subject = subject
 
 
-def about(who: str, told: str = "") -> None:
-    """Say whose act this request is, and in our own words how much: `told` never holds what a person typed."""
-    g.audit = (who, told)
+def about(who: str, words: str = "") -> None:
+    """Say whose act this request is, and in our own words how much: never what a person typed."""
+    g.audit = (who, words)
+
+
+def told(words: str) -> None:
+    """Add words of ours to the row of whoever is signed in."""
+    g.audit = ((person_here() or {}).get("id", ""), words)
 
 
 def along_with(db: Database, who: str, told: str) -> None:
@@ -57,7 +62,7 @@ def _asked(door: allowed.Door) -> bool:
 
 
 def _note(status: int) -> audit.Note:
-    who, told = g.get("audit", (None, ""))
+    who, words = g.get("audit", (None, ""))
     person = person_here()
     return audit.Note(
         at=clock.now().isoformat(timespec="seconds"),
@@ -67,7 +72,7 @@ def _note(status: int) -> audit.Note:
         act=request.endpoint or "",
         subject=g.get("audit_subject") or _ids(),
         status=status,
-        told=told,
+        told=words or _how(status),
     )
 
 
@@ -79,6 +84,15 @@ def _write(status: int) -> None:
     except sqlite3.OperationalError as error:
         # A full or busy disk: the answer is made, and what was done stands in the journal.
         log.error("the audit could not be written: %s", error)
+
+
+def _how(status: int) -> str:
+    """What the words of the list leave open: a form was only shown, or came back with what is missing. (What was
+    taken is answered by going on to another page.)"""
+    takes_forms = request.url_rule is not None and "POST" in (request.url_rule.methods or ())
+    if takes_forms and request.method in incoming.SAFE:
+        return "the form only"
+    return "not taken" if request.method not in incoming.SAFE and status == 200 else ""
 
 
 def _ids() -> str:

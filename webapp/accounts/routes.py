@@ -44,6 +44,7 @@ def sign_in() -> Answer:
     carried = kept.carried()
     _begin(person)
     if carried is not None and carried.fields:
+        recording.told("with a text typed before")
         return render_template("accounts/go_on.html", kept=carried)
     return redirect(local_path(request.args.get("next")) or home())
 
