@@ -78,7 +78,7 @@ def guard() -> Answer | None:
 
 def _not_for(person: dict[str, Any]) -> str:
     endpoint = request.endpoint or ""
-    reason = f"This needs the role {allowed.needed(endpoint)}; {person['name']} is {person['role']}."
+    reason = f"This needs the role {allowed.needed(endpoint)}; yours is {person['role']}."
     if request.method not in ("GET", "HEAD"):
         return kept.page(f"{reason} Nothing was saved.")
     return render_template("accounts/not_for.html", reason=reason, admins=people.admins(get_db()))
