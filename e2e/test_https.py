@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, Playwright, expect
+from playwright.sync_api import Browser, FilePayload, Page, Playwright, expect
 
 from e2e.conftest import DESK, PHONE
 from e2e.hands import Hands
@@ -127,6 +127,18 @@ def link_of_the_picture(desk: Page, practice: SecurePractice) -> str:
     return link
 
 
+def take_picture(phone: Page, picture: bytes) -> None:
+    """What the phone's camera gives back to the app."""
+    file = FilePayload(name="picture.png", mimeType="image/png", buffer=picture)
+    phone.locator('[data-act="scan"] input').set_input_files(files=[file])
+
+
+def askew(desk: Page) -> bytes:
+    """The desk's screen as a hand holds a phone before it."""
+    desk.locator(".qr").evaluate("(drawn) => { drawn.style.transform = 'rotate(9deg) skewX(4deg)'; }")
+    return desk.screenshot()
+
+
 def test_an_ended_certificate_stops_sending_never_writing(
     trusting: Browser, practice: SecurePractice, watch: Watch
 ) -> None:
@@ -134,8 +146,13 @@ def test_an_ended_certificate_stops_sending_never_writing(
     desk = signed_in(trusting, watch, practice)
     phone = page_of(trusting, watch, PHONE)
     start_pairing(desk, practice.address)
-    phone.goto(link_of_the_picture(desk, practice))
+    phone.goto(practice.address)
     hands = Hands(phone)
+    hands.act("pair-start")
+    take_picture(phone, desk.locator("h1").screenshot())
+    expect(phone.get_by_role("alert")).to_contain_text("No code was found in the picture")
+    take_picture(phone, askew(desk))
+    expect(phone.locator("[data-read]")).to_be_visible()
     hands.act("pair")
     compare(desk, phone)
     expect(phone.locator("body[data-screen=pin]")).to_be_attached()

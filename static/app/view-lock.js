@@ -1,9 +1,8 @@
-/** Screens of the lock and of connecting: PIN keys, the forgotten PIN, the code of the desk and the number to compare. */
+/** Screens of the lock: PIN keys, a new PIN, the forgotten one, a revoked phone. */
 import { html, nothing } from 'lit-html';
 import { chip } from './chip.js';
 import { giveCopy } from './copy.js';
 import { lockNow, setPin, startAnew, tryPin } from './lock.js';
-import { pair } from './pair.js';
 import { state, update } from './state.js';
 import { sendNow } from './sync.js';
 import { changePin, pinIsSound, stateOfVault, triesLeft } from './vault.js';
@@ -17,12 +16,12 @@ export function onUnlocked(then) {
 }
 
 /** Back to where the person came from: the exam in hand, else the list. @param {any} [more] */
-function leave(more) {
+export function leave(more) {
   update({ screen: state.session ? 'exam' : 'list', form: null, ...more });
 }
 
 /** @param {any} patch */
-function change(patch) {
+export function change(patch) {
   update({ form: { ...state.form, ...patch } });
 }
 
@@ -43,7 +42,7 @@ function pinKeys(words, done) {
       <button class="key keep" data-act="pin-done" ?disabled=${state.form?.busy} @click=${done}>${words}</button></div>`;
 }
 
-function words() {
+export function words() {
   return state.form?.words ? html`<p class="problem-words" role="alert">${state.form.words}</p>` : nothing;
 }
 
@@ -66,7 +65,7 @@ export function lockedView() {
   return html`<div class="page locked" data-lock=${stateOfVault()}>
     <h1>${blocked ? 'PIN blocked' : 'PIN of this phone'}</h1>
     ${blocked
-      ? html`<p class="asked">Ten wrong PINs. Nothing is lost: ${state.sync.pending} entries that are not sent can go to the practice as they are.</p>`
+      ? html`<p class="asked">Ten wrong PINs. Nothing is lost: ${state.sync.pending ? `${state.sync.pending} entries that are not sent can go to the practice as they are.` : 'all entries of this phone are at the practice.'}</p>`
       : html`<p class="asked">${left < 10 ? `${left} tries left` : 'The notes on this phone are sealed.'}</p>${words()}${pinKeys('open', enterPin)}`}
     ${blocked ? words() : nothing}
     ${state.form?.said ? html`<p class="notice calm" role="status">${state.form.said}</p>` : nothing}
@@ -151,35 +150,4 @@ export function revokedView() {
     ${chip()}${reason ? html`<p class="small">${reason}</p>` : nothing}
     <div class="ends"><button class="answer wide" data-act="send-now" @click=${sendNow}>send now</button></div>
   </div>`;
-}
-
-/** @param {any} answer of the practice after the desk confirmed */
-async function onConnected(answer) {
-  const ask = answer.lock?.pin && stateOfVault() === 'none';
-  if (ask) update({ screen: 'pin', form: { pin: '' }, list: null });
-  else leave({ list: null });
-  sendNow();
-}
-
-export function pairView() {
-  const form = state.form || {};
-  const begin = () => {
-    change({ busy: true, words: '' });
-    pair(form.secret ? { secret: form.secret } : { code: form.code || '' }, form.name || 'Phone', onConnected);
-  };
-  if (form.number) {
-    return html`<div class="page locked"><h1>Compare this number</h1>
-      <p class="pair-number" data-number=${form.number}>${form.number.slice(0, 3)} ${form.number.slice(3)}</p>
-      <p class="asked">The desk must show the same six digits. Confirm it there; this page goes on by itself.</p>
-      <div class="ends"><button class="answer wide quiet" data-act="stop" @click=${() => leave()}>stop</button></div></div>`;
-  }
-  return html`<div class="page locked"><h1>Pair this phone</h1>
-    <p class="asked">${form.secret ? 'The code of the desk was read.' : 'Type the code that the desk shows, or open the link of its picture with this phone.'}</p>
-    ${form.secret ? nothing : html`<label class="small" for="pair-code">code</label>
-      <input id="pair-code" class="text" type="text" autocomplete="off" autocapitalize="characters" spellcheck="false" .value=${form.code || ''} @input=${(/** @type {any} */ event) => change({ code: event.target.value })}>`}
-    <label class="small" for="pair-name">name of this phone</label>
-    <input id="pair-name" class="text" type="text" autocomplete="off" maxlength="40" .value=${form.name || ''} @input=${(/** @type {any} */ event) => change({ name: event.target.value })}>
-    ${words()}${state.stopped ? html`<p class="problem-words" role="alert">${state.stopped}</p>` : nothing}
-    <div class="ends"><button class="answer wide normal" data-act="pair" ?disabled=${form.busy || Boolean(state.stopped)} @click=${begin}>connect</button>
-      <button class="answer wide quiet" data-act="back" @click=${() => leave()}>back</button></div></div>`;
 }
