@@ -1,6 +1,6 @@
 """The security headers that every response carries, and which answers a browser may keep."""
 
-from flask import Flask, Response, request
+from flask import Flask, Response, current_app, request
 
 from webapp.accounts import allowed
 
@@ -34,6 +34,8 @@ ALWAYS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
+# Where the practice allows the browser's speech interface on its phones.
+LISTENING = ALWAYS["Permissions-Policy"].replace("microphone=()", "microphone=(self)")
 
 
 def policy(parts: dict[str, str]) -> str:
@@ -52,6 +54,8 @@ def init_app(app: Flask) -> None:
     def add(response: Response) -> Response:
         on_phone = request.blueprint == "phone"
         response.headers.setdefault("Content-Security-Policy", PHONE_POLICY if on_phone else DESK_POLICY)
+        if on_phone and current_app.config["SPEECH"] == "browser":
+            response.headers.setdefault("Permissions-Policy", LISTENING)
         for name, value in ALWAYS.items():
             response.headers.setdefault(name, value)
         if _may_be_kept():

@@ -66,6 +66,12 @@ SETTINGS = {
         " or ".join(f'"{name}"' for name in SPELLINGS),
         lambda given: given in SPELLINGS,
     ),
+    "SPEECH": Setting(
+        "off",
+        "whether phones may listen by the browser's speech interface; audio then leaves the practice",
+        '"off" or "browser"',
+        lambda given: given in ("off", "browser"),
+    ),
     "SESSION_IDLE_MINUTES": Setting(30, "a session at the desk ends after so long without use", *_whole(1, 720)),
     "SESSION_HOURS": Setting(8, "a session at the desk ends after so long in any case", *_whole(1, 24)),
     "PHOTO_LARGEST_BYTES": Setting(32 * 1024 * 1024, "a photo or clip is no larger", *_whole(100_000, 1024**3)),

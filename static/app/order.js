@@ -168,7 +168,7 @@ export function claim(structure, view) {
   if (missing.length) {
     return { words: 'rest seen', seen: 'partly', normal: false, why: [...new Set(missing.flatMap((state) => state.why))] };
   }
-  const found = view.findings.some((finding) => !finding.struck && finding.structure === structure.id);
+  const found = view.findings.some((finding) => !finding.struck && finding.structure === structure.id && finding.finding !== 'none');
   return found
     ? { words: 'seen, with finding', seen: 'whole', normal: false, why: [] }
     : { words: 'seen, normal', seen: 'whole', normal: true, why: [] };

@@ -370,6 +370,8 @@ export interface Practice {
   learned?: { [pattern: string]: any };
   limits_version?: string;
   spelling?: 'british' | 'american';
+  /** "browser" where the practice allows the browser's speech interface; audio then leaves the practice. */
+  speech?: 'off' | 'browser';
   server_key?: JsonWebKey;
 }
 

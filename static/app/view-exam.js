@@ -6,6 +6,7 @@ import { go } from './hand.js';
 import { describePanel, findingPanel } from './panel-finding.js';
 import { patientWords } from './who.js';
 import { howStrip } from './panel-how.js';
+import { sayPanel } from './panel-say.js';
 import { panelView } from './panels.js';
 import { neighbour, progress } from './order.js';
 import { state, update } from './state.js';
@@ -67,7 +68,7 @@ function scrollOn() {
 export function examView() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const { panel } = session;
-  const tall = panel && ['finding', 'describe', 'line', 'how', 'partly'].includes(panel.kind);
+  const tall = panel && ['finding', 'describe', 'line', 'how', 'partly', 'say'].includes(panel.kind);
   const keys = session.row && quantityOf(session.row);
   const assumed = (session.judgement?.assumed || []).filter((one) => structureIdOf(one.about) === session.structure);
   const sentence = session.judgement?.sentences[session.structure];
@@ -88,6 +89,7 @@ export function examView() {
 function panelOf(panel) {
   if (panel.kind === 'finding') return findingPanel(panel);
   if (panel.kind === 'describe') return describePanel(panel);
+  if (panel.kind === 'say') return sayPanel();
   return panelView();
 }
 

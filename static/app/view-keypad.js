@@ -6,6 +6,7 @@ import { saveAgain, undo } from './record.js';
 import { bothUnits, unitWords } from './number.js';
 import { claim, oftenNotVisible } from './order.js';
 import { seenAct, finishStructure } from './acts.js';
+import { openSay } from './say.js';
 import { saveSettings } from './settings.js';
 import { state, updateSession } from './state.js';
 import { label, quantityOf, structureOf } from './tables.js';
@@ -63,6 +64,7 @@ function lastView() {
       <span class="kept-words" data-kept=${saving ? 'no' : 'yes'}>${saving ? 'saving' : 'saved on this phone'}</span>
       ${found ? lineButton(found.line, found.others) : nothing}</span>
     ${session.lastAct && !saving ? html`<button class="side-key" data-act="undo" @click=${undo}>undo</button>` : nothing}
+    <button class="side-key" data-act="say" @click=${openSay}>say or type</button>
   </div>`;
 }
 

@@ -56,6 +56,7 @@ def told_to(db: Database, phone: dict[str, Any]) -> dict[str, Any]:
         "limits_version": rules.limits_version(overlay),
         "learned": learned.in_use(db),
         "spelling": rules.spelling_here(),
+        "speech": current_app.config["SPEECH"],
     }
 
 
