@@ -109,9 +109,9 @@ export function measures(catalogue, structure, species) {
 export function rows(catalogue, structure, view, unfolded) {
   const all = measures(catalogue, structure, view.patient.species);
   const read = new Set(view.readings.map((reading) => reading.quantity));
-  const shown = all.filter((quantity) => quantity.core || unfolded.more || read.has(quantity.id));
+  const shown = all.filter((quantity) => offered(quantity, structure, view) || unfolded.more || read.has(quantity.id));
   const list = shown.map((quantity) => measureRow(structure, quantity));
-  const measured = new Set(shown.filter((quantity) => quantity.core).map((quantity) => quantity.part));
+  const measured = new Set(all.filter((quantity) => quantity.core).map((quantity) => quantity.part));
   const parts = structure.parts.filter((part) => {
     if (measured.has(part.id)) return false;
     return neverFolded(structure) || unfolded.parts || Boolean(view.states[`${structure.id}.${part.id}`]);
@@ -124,17 +124,28 @@ export function rows(catalogue, structure, view, unfolded) {
   return [...core, ...parts.map((part) => partRow(structure, part)), ...rest];
 }
 
+/**
+ * Core measures are offered by themselves. In a mass whose poles are one, a pole's boxes come only for readings, or
+ * when more is asked for. @param {Quantity} quantity @param {Structure} structure @param {ExamView} view
+ */
+function offered(quantity, structure, view) {
+  const whole = view.findings.some((one) => !one.struck && one.structure === structure.id && one.shape === 'mass, poles not separable');
+  return quantity.core && !(whole && quantity.part);
+}
+
 /** How many measures stay folded away. @param {Catalogue} catalogue @param {Structure} structure @param {ExamView} view */
 export function folded(catalogue, structure, view) {
   const read = new Set(view.readings.map((reading) => reading.quantity));
-  return measures(catalogue, structure, view.patient.species).filter((quantity) => !quantity.core && !read.has(quantity.id)).length;
+  return measures(catalogue, structure, view.patient.species).filter((quantity) => !offered(quantity, structure, view) && !read.has(quantity.id)).length;
 }
 
 /** @param {Structure} structure @param {Quantity} quantity @returns {ScreenRow} */
 function measureRow(structure, quantity) {
   const whole = quantity.label.startsWith(`${structure.label}, `) ? quantity.label.slice(structure.label.length + 2) : quantity.label;
   // Where only one thickness of a part is asked, the part's name says enough; the long axis is the rule.
-  const label = quantity.core && quantity.part ? whole.replace(/ thickness$/, '') : whole;
+  const plain = quantity.core && quantity.part ? whole.replace(/ thickness$/, '') : whole;
+  // The side stands above the rows.
+  const label = /^(LEFT|RIGHT) /.test(structure.label) ? plain.replace(/^(LEFT|RIGHT) /, '') : plain;
   return { id: quantity.id, kind: 'measure', label, quantity, part: quantity.part };
 }
 

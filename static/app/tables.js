@@ -104,6 +104,11 @@ export function label(id) {
   return id.replace(/[._]/g, ' ');
 }
 
+/** A long word may be parted where a reader would part it, never anywhere. @param {string} words */
+export function soft(words) {
+  return words.replace(/phrenicoabdominal/g, 'phrenico\u00adabdominal');
+}
+
 /** The structure that an id belongs to. @param {string} id @returns {string | null} */
 export function structureIdOf(id) {
   if (structures.has(id)) return id;

@@ -8,7 +8,7 @@ import { gradeOf, mark } from './marks.js';
 import { panelView } from './panels.js';
 import { answered, due, neverFolded } from './order.js';
 import { state, update, updateSession } from './state.js';
-import { catalogue, label, quantityOf, structureIdOf, structureOf } from './tables.js';
+import { catalogue, label, quantityOf, structureIdOf, structureOf, soft } from './tables.js';
 import { topView } from './view-exam.js';
 import { echoView } from './view-keypad.js';
 import { heldByUnsaved } from './unsaved.js';
@@ -56,7 +56,7 @@ function openRow(line) {
   const closable = !quantityOf(line.about) && line.kind !== 'question_open' && line.kind !== 'not_seen' && line.kind !== 'find_again' && line.kind !== 'parts_not_recorded' && structureIdOf(line.about);
   const close = (/** @type {string} */ seen) => updateSession({ panel: { kind: 'reason', about: line.about, seen, why: [] } });
   return html`<div class="open-item"><div class="open-row" data-open=${line.about} data-kind=${line.kind || ''}>
-    <button class="open-go" @click=${() => jump(line)}><b>${label(line.about)}</b><span>${told(line)}</span></button>
+    <button class="open-go" @click=${() => jump(line)}><b>${soft(label(line.about))}</b><span>${told(line)}</span></button>
     ${closable ? html`<button class="open-close" data-act="seen" @click=${() => markSeen(line.about, 'whole', [])}>seen</button>
       <button class="open-close" data-act="not-seen" @click=${() => close('not_seen')}>not seen</button>
       <button class="open-close" data-act="not-examined" @click=${() => close('not_examined')}>not exam.</button>` : nothing}
@@ -96,7 +96,7 @@ function lookAgain() {
     ${clashes.map((clash) => html`<div class="open-row" data-open=${clash.about} data-kind=${clash.kind}>
       <button class="open-go" @click=${() => jump({ about: clash.about })}><b>${label(clash.about)}</b><span>these do not fit together: ${clash.text}</span></button></div>`)}
     ${left.map((flag) => html`<div class="open-row" data-open=${flag.about} data-kind=${flag.kind || ''}>
-      <button class="open-go" @click=${() => jump(flag)}><b>${mark(gradeOf(flag), flag.kind)} ${label(flag.about)}</b><span>${told(flag)}</span></button></div>${windowsView(flag)}`)}`;
+      <button class="open-go" @click=${() => jump(flag)}><b>${mark(gradeOf(flag), flag.kind)} ${soft(label(flag.about))}</b><span>${told(flag)}</span></button></div>${windowsView(flag)}`)}`;
 }
 
 /** What was asked, and whether it was answered: the last thing said while the probe is on, the first thing read. @param {boolean} open */

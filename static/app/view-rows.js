@@ -6,7 +6,7 @@ import { contextAbout, lineButton, linesAbout, linesOf } from './lines.js';
 import { gradeOf, gradeWords, mark } from './marks.js';
 import { readingsOf } from './order.js';
 import { state, updateSession } from './state.js';
-import { label, seenWords, structureOf, reasonWords } from './tables.js';
+import { label, seenWords, structureOf, reasonWords, soft } from './tables.js';
 
 /** @typedef {import('./types').Line} Line */
 
@@ -91,7 +91,7 @@ function measureRow(row, place, list) {
   const moves = counted ? movesOf(row, list.slice(0, place)) : [];
   return html`<div class="row ${current ? 'current' : ''}" data-row=${row.id}>
     <div class="boxes">
-      <div class="label" @click=${() => chooseRow(row.id)}><span>${row.label}</span>${counted ? meanOf(row.id) : nothing}</div>
+      <div class="label" @click=${() => chooseRow(row.id)}><span>${soft(row.label)}</span>${counted ? meanOf(row.id) : nothing}</div>
       <div class="slots">
         ${kept.map((reading) => keptBox(reading))}
         ${Array.from({ length: empty }, (_, slot) => emptyBox(row, current && slot === 0, counted + slot >= wanted))}
@@ -140,7 +140,7 @@ function partRow(row) {
   const known = state.session?.view.states[row.id];
   const reasons = known?.why.length ? ` (${known.why.map(reasonWords).join(', ')})` : '';
   return html`<div class="row part" data-row=${row.id}>
-    <span class="label">${row.label}</span>
+    <span class="label">${soft(row.label)}</span>
     ${known
       ? html`<button class="part-state said" @click=${() => openPart(row.id)}>${seenWords(known.seen)}${reasons}</button>`
       : html`<button class="part-seen" data-seen=${row.id} @click=${() => markSeen(row.id, 'whole', [])}>seen</button>
@@ -201,5 +201,9 @@ export function rowsView() {
   const shown = new Set(list.map((row) => row.id));
   const measured = list.filter((row) => row.kind === 'measure');
   const parts = list.filter((row) => row.kind === 'part');
-  return html`${lastTime()}${findAgain()}${measured.map(measureRow)}${parts.map(partRow)}${otherLines(shown)}${recorded()}`;
+  const rowOf = (/** @type {import('./order.js').ScreenRow} */ row) => measureRow(row, measured.indexOf(row), measured);
+  // What the core readings say together (a gland's greatest thickness, its other side) stands right below them.
+  const core = measured.filter((row) => row.quantity?.core);
+  const rest = measured.filter((row) => !row.quantity?.core);
+  return html`${lastTime()}${findAgain()}${core.map(rowOf)}${otherLines(shown)}${rest.map(rowOf)}${parts.map(partRow)}${recorded()}`;
 }

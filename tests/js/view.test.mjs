@@ -72,6 +72,17 @@ test('a pole that was called not seen gives the keys away', () => {
   assert.equal(nextBox(gland, 'adrenal.right.cranial_pole_thickness', view), null);
 });
 
+test('in a mass whose poles are one no box waits for a pole, until more is asked for or one was read', () => {
+  const mass = ['m', 'found', { about: 'adrenal.right', finding: 'mass', shape: 'mass, poles not separable' }];
+  const gland = structure('adrenal.right');
+  const measured = (view, more = false) => rows(catalogue, gland, view, { parts: false, more }).filter((row) => row.kind === 'measure').map((row) => row.id);
+  assert.deepEqual(measured(viewOf(journal(opened, mass))), []);
+  assert.ok(measured(viewOf(journal(opened, mass)), true).includes('adrenal.right.caudal_pole_thickness'));
+  assert.deepEqual(measured(viewOf(journal(opened, mass, read('r', 'adrenal.right.caudal_pole_thickness', '7.4')))), ['adrenal.right.caudal_pole_thickness']);
+  const struck = viewOf(journal(opened, mass, ['s', 'struck', { about: 'adrenal.right', why: 'slip' }, { of: ['m'] }]));
+  assert.equal(measured(struck).length, 2);
+});
+
 test('one tap never calls a structure normal over a finding', () => {
   const view = viewOf(journal(opened, ['f', 'found', { about: 'liver', finding: 'nodule' }]));
   assert.equal(claim(structure('liver'), view).normal, false);

@@ -66,11 +66,17 @@ def _question(exam: Json) -> Json:
 def _flags(exam: Json, judgement: Json) -> list[Json]:
     """All flags, gravest first, each with the reason someone gave for leaving it so."""
     return [
-        measured.line(flag) | {"label": words.label(flag["about"]), "answers": _answers(flag, exam)}
+        measured.line(flag) | _named(flag) | {"answers": _answers(flag, exam)}
         for grade in GRADES
         for flag in judgement["flags"]
         if flag["grade"] == grade
     ]
+
+
+def _named(flag: Json) -> Json:
+    """What a flag is about, and its text without that name where the text begins with it."""
+    label = words.label(flag["about"])
+    return {"label": label, "text": str(flag["text"]).removeprefix(f"{label}: ")}
 
 
 def _contradictions(exam: Json, judgement: Json) -> list[Json]:
@@ -95,7 +101,8 @@ def _to_answer(exam: Json, judgement: Json) -> list[Json]:
     asked: dict[str, Json] = {}
     for row in reasons.to_answer(exam, judgement):
         grade = row.get("grade") or "contradiction"
-        text = row["text"] if grade == "contradiction" else f"{words.label(row['about'])}: {row['text']}"
+        named = {"label": "", "text": row["text"]} if grade == "contradiction" else _named(row)
+        text = f"{named['label']}: {named['text']}" if named["label"] else named["text"]
         key = f"{row['about']}|{row['kind']}"
         known = asked.setdefault(key, {"key": key, "mark": words.MARKS[grade], "texts": []})
         known["texts"].append(text)
