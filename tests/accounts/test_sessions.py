@@ -144,6 +144,19 @@ def test_a_session_that_ends_in_the_middle_of_a_text_loses_none_of_it(
     assert browser.post(address, data=sent_on, headers=OWN).status_code == 404  # this exam is not held here
 
 
+def test_who_must_first_choose_a_password_does_not_lose_the_text_over_it(
+    db: Database, sign_in: Callable[..., FlaskClient]
+) -> None:
+    browser = sign_in()
+    token = form_token(browser.get("/account/password").text)
+    db.execute("update people set must_change = 1")
+    answer = browser.post(f"/review/exam/{EXAM}/draft", data={"csrf_token": token, "impression": TEXT}, headers=OWN)
+    assert answer.status_code == 403
+    assert "Choose a password of your own first" in answer.text
+    assert "wider" in answer.text
+    assert browser.get("/review").location == "/account/password"
+
+
 @pytest.mark.parametrize("site", ["cross-site", "same-site"])
 def test_another_sites_words_are_never_carried_through_a_sign_in(client: FlaskClient, site: str) -> None:
     headers = {"Sec-Fetch-Site": site}

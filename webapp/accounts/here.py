@@ -6,7 +6,7 @@ from typing import Any
 from flask import abort, current_app, g, redirect, render_template, request, session, url_for
 from werkzeug.wrappers import Response
 
-from webapp import clock
+from webapp import clock, incoming
 from webapp.accounts import allowed, kept
 from webapp.store import people, roles, sessions
 from webapp.store.db import get_db
@@ -67,18 +67,21 @@ def guard() -> Answer | None:
     if door.to in (allowed.EVERYONE, allowed.PHONES):
         return None
     person = person_here()
+    reads = request.method in incoming.SAFE
     if person is None:
-        if request.method in ("GET", "HEAD"):
+        if reads:
             return redirect(url_for("accounts.sign_in", next=request.full_path.rstrip("?")))
         return kept.page("You are not signed in any more, so this was not saved."), 401
     if person["must_change"] and request.endpoint not in BEFORE_A_PASSWORD:
-        return redirect(url_for("account.password"))
+        if reads:
+            return redirect(url_for("account.password"))
+        return kept.page("Choose a password of your own first. Nothing was saved."), 403
     return None if may(request.endpoint) else (_not_for(person), 403)
 
 
 def _not_for(person: dict[str, Any]) -> str:
     endpoint = request.endpoint or ""
     reason = f"This needs the role {allowed.needed(endpoint)}; yours is {person['role']}."
-    if request.method not in ("GET", "HEAD"):
+    if request.method not in incoming.SAFE:
         return kept.page(f"{reason} Nothing was saved.")
     return render_template("accounts/not_for.html", reason=reason, admins=people.admins(get_db()))

@@ -43,7 +43,7 @@ def sign_in() -> Answer:
         return _page(form), 401
     carried = kept.carried()
     _begin(person)
-    if carried is not None and carried.fields:
+    if carried is not None and carried.texts:
         recording.told("with a text typed before")
         return render_template("accounts/go_on.html", kept=carried)
     return redirect(local_path(request.args.get("next")) or home())
