@@ -20,8 +20,9 @@ def planned(browser: FlaskClient, patient: str, **typed: Any) -> str:
     """Plan a visit by the form; its id."""
     told = {"date": DAY, "text": "Stones?"} | typed
     address = Page(browser, f"/visits/new?patient={patient}").sent(**told)
-    short = address.rsplit("visit-", 1)[1]
-    page = browser.get(address.split("#")[0]).text
+    short = address.rsplit("at=", 1)[1]
+    page = browser.get(address).text
+    assert page.count(" autofocus>") == 1, "the keyboard goes on from the new row"
     found = re.search(rf'name="visit" value="({short}[0-9a-f]+)"', page)
     assert found
     return found[1]
@@ -76,7 +77,7 @@ def test_a_request_without_a_day_waits_and_is_given_one(db: Database, sign_in: E
     browser = sign_in()
     patient = animal(browser, "Otto")
     address = Page(browser, f"/visits/new?patient={patient}").sent(date="", text="Stones?")
-    assert "Requests that wait for a day" in browser.get(address.split("#")[0]).text
+    assert "Requests that wait for a day" in browser.get(address).text
     visit = next(db.query("select id from visits"))["id"]
     Page(browser, f"/visits/{visit}/edit").sent(date="30.11.2026")
     assert names(db) == ["Otto"] and "wait for a day" not in browser.get("/visits").text

@@ -9,7 +9,7 @@ from sqlite_utils import Database
 from webapp.store import animals
 
 MOST = 100
-ALIKE = 0.75  # share of letters two names have in common, from which they may be one name written twice
+ALIKE = 0.7  # share of letters two names have in common, from which they may be one name written twice
 
 
 class Found(NamedTuple):

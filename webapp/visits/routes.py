@@ -50,6 +50,7 @@ def day_page(told: list[str] | None = None) -> str:
     }
     return render_template("visits/day.html", day=day, rows=rows, total=len(everything), waiting=waiting, people=known,
                            person=person, place=place, places=places, around=around, told=told,
+                           at=request.args.get("at", ""),
                            today=date.today().isoformat())
 
 
@@ -74,7 +75,7 @@ def do(day: str) -> Page:
     except plan.Unknown as error:
         flash(str(error), "bad")
     filters: dict[str, Any] = {name: request.args[name] for name in ("person", "place") if request.args.get(name)}
-    return redirect(url_for("visits.day_page", day=day, **filters, _anchor=f"visit-{visit[:12]}" if visit else None))
+    return redirect(url_for("visits.day_page", day=day, at=visit[:12] or None, **filters))
 
 
 @blueprint.route("/new", methods=["GET", "POST"])
@@ -94,7 +95,7 @@ def new_page() -> Page:
         visit = plan.add(db, told["merged_into"] or patient, form.facts(), author())
         flash("Planned.", "good")
         day = plan.as_seen(db, visit)["date"]
-        return redirect(url_for("visits.day_page", day=day or None, _anchor=f"visit-{visit[:12]}"))
+        return redirect(url_for("visits.day_page", day=day or None, at=visit[:12]))
     return _form_page(form, told, None)
 
 

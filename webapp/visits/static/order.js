@@ -1,6 +1,7 @@
 /**
  * The order of a day: Alt with the arrow keys on a row's animal moves the row, and a row can be dragged.
- * Either way the whole order goes to the server, as the arrow buttons' does; the page comes back as it stands there.
+ * Either way the whole order goes to the server, as the arrow buttons' does; the page comes back as it
+ * stands there, with the focus on the row that was moved.
  */
 
 const body = document.getElementById("order");
@@ -47,9 +48,5 @@ for (const row of rows()) {
     send(dragged);
   });
 }
-
-// The row that was moved has the focus again, so that the keyboard goes on from there.
-const here = location.hash.startsWith("#visit-") ? document.getElementById(location.hash.slice(1)) : null;
-/** @type {HTMLElement | null | undefined} */ (here?.querySelector("[data-row]"))?.focus();
 
 export {};
