@@ -61,28 +61,50 @@ class Candidate(NamedTuple):
 def candidates(db: Database, animal: dict[str, Any], most: int = 5, but: str | None = None) -> list[Candidate]:
     """Records that this animal (name, species, microchip) may belong to, likeliest first; another species never."""
     chip = animals.digits(str(animal.get("microchip") or ""))
-    name = animals.folded(str(animal.get("name") or ""))
-    found = []
-    for row in everything(db):
-        record = row["record"]
-        if row["patient"] == but or (animal.get("species") and record.get("species") not in (None, animal["species"])):
+    name = _Alike(animals.folded(str(animal.get("name") or "")))
+    found: list[tuple[float, str, str, list[str]]] = []
+    for row in db.query("select patient, name, species, microchip from animals where root = patient"):
+        if row["patient"] == but or (animal.get("species") and row["species"] not in (None, animal["species"])):
             continue
         why, weight = [], 0.0
-        if chip and chip == animals.digits(str(record.get("microchip") or "")):
+        if chip and chip == row["microchip"]:
             why.append("the same chip number")
             weight += 2
-        other = animals.folded(row["name"])
-        alike = SequenceMatcher(None, name, other).ratio() if name and other else 0
+        alike = name.to(row["name"])
         if alike >= ALIKE:
-            why.append("the same name" if name == other else "a name written much alike")
+            why.append("the same name" if alike == 1 else "a name written much alike")
             weight += alike
         if why:
-            breeds = {animals.folded(str(one.get("breed") or "")) for one in (animal, record)}
-            if len(breeds) == 1 and breeds != {""}:
-                why.append("the same breed")
-                weight += 0.1
-            found.append(Candidate(row["patient"], row["name"], record, why, weight))
-    return sorted(found, key=lambda one: (-one.weight, one.name, one.patient))[:most]
+            found.append((-weight, row["name"], row["patient"], why))
+    # The breed settles the order of those alone that are likely already.
+    made = [_candidate(db, animal, *one) for one in sorted(found)[: most * 4]]
+    return sorted(made, key=lambda one: (-one.weight, one.name, one.patient))[:most]
+
+
+def _candidate(
+    db: Database, animal: dict[str, Any], weight: float, name: str, patient: str, why: list[str]
+) -> Candidate:
+    record = animals.record(db, patient) or {}
+    breeds = {animals.folded(str(one.get("breed") or "")) for one in (animal, record)}
+    same = len(breeds) == 1 and breeds != {""}
+    return Candidate(patient, name, record, [*why, *(["the same breed"] if same else [])], same * 0.1 - weight)
+
+
+class _Alike:
+    """How much other names are written like one; the costly comparison only where the letters allow it."""
+
+    def __init__(self, name: str):
+        self._name = name
+        self._matcher = SequenceMatcher(None, "", name, autojunk=False)
+
+    def to(self, other: str) -> float:
+        folded = animals.folded(other)
+        if not self._name or not folded:
+            return 0.0
+        self._matcher.set_seq1(folded)
+        if self._matcher.real_quick_ratio() < ALIKE or self._matcher.quick_ratio() < ALIKE:
+            return 0.0
+        return 1.0 if folded == self._name else min(self._matcher.ratio(), 0.99)
 
 
 def alike_pairs(db: Database, patient: str) -> list[Candidate]:

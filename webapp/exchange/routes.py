@@ -1,6 +1,7 @@
 """/exchange: lists as CSV, records and requests as FHIR."""
 
 import json
+import re
 from typing import Any
 
 from flask import Blueprint, Response, abort, render_template, request
@@ -47,7 +48,7 @@ def visits_csv() -> Response:
     day = request.args.get("day", "")
     with read(get_db()) as db:
         listed = plan.of_day(db, day)
-    return _file(csv_out.visits(listed), "text/csv", f"visits-{day or 'waiting'}.csv".replace('"', ""))
+    return _file(csv_out.visits(listed), "text/csv", f"visits-{re.sub('[^0-9-]', '', day) or 'waiting'}.csv")
 
 
 @blueprint.get("/exams.csv")

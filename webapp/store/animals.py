@@ -35,9 +35,10 @@ def refresh(db: Database, patients: Iterable[str]) -> list[str]:
 
     Returns the animals that a merge or its strike has just tied or parted: their exams are compared with others now.
     """
-    wanted = connected(db, patients)
-    if not wanted:
+    named = sorted(set(patients))
+    if not named:
         return []
+    wanted = connected(db, named)
     before = roots(db, wanted)
     changed: list[str] = []
     for group in _together(db, wanted):
