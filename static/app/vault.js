@@ -57,7 +57,7 @@ export function stateOfVault() {
 
 /** Whether this window knows the lock that lies in storage (or that there is none). @param {Lock | undefined} there */
 export function knows(there) {
-  return there ? there.name === lock?.name : !lock;
+  return there ? lock !== null && there.name === lock.name : !lock;
 }
 
 /** Whether entries can be read (and written) here at this moment. */
