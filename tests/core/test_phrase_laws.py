@@ -45,7 +45,7 @@ def numbers_said(text: str) -> set[Decimal]:
     said = set()
     for run in re.findall(r"[0-9]*[.,]?[0-9]+", text):
         said.add(Decimal(run.replace(",", ".")))
-    plain = re.sub(r"(?<=[0-9])(?=[a-z])|[^a-z0-9 ]+", " ", text.lower())
+    plain = re.sub(r"(?<=[0-9])(?=[a-z])", " ", re.sub(r"[^a-z0-9 ]+", " # ", text.lower()))
     plain = " ".join(plain.split())
     for start in [0, *(match.end() for match in re.finditer(" ", plain))]:
         found = SPOKEN.match(plain, start)

@@ -87,11 +87,16 @@ class Builder:
             return False
         if not said:
             self._join("comma")
-            return False
+            return self._fluid_denied()
         last = said[-1]
-        if item.kind == "value" and last.kind == "finding" and last.axes is None:
+        if item.kind == "value" and last.kind == "finding" and last.axes is None and not last.denied:
             return False
         return not (item.kind in ("side", "family", "feature") and last.kind == "finding" and last.place is None)
+
+    def _fluid_denied(self) -> bool:
+        """ "no free fluid": said in full without any other word."""
+        places = self.clause.before
+        return len(places) == 1 and places[0].family == "free_fluid" and self.clause.has_mark("none")
 
     def _join(self, how: str) -> None:
         if self.clause.before and not self.clause.predicates:
@@ -126,7 +131,9 @@ class Builder:
             return
         clause = self.clause
         if not clause.predicates:
-            self._into(clause.before, item)
+            if self._fluid_denied() and self._begins_anew(clause.before[0], item):
+                self._close()
+            self._into(self.clause.before, item)
             return
         last = clause.predicates[-1]
         if self._is_postponed(item, last):
@@ -183,6 +190,8 @@ class Builder:
     def _into(self, places: list, item) -> None:
         if not places or self._begins_anew(places[-1], item):
             places.append(Place())
+            # "left or right kidney": two sides, and neither was chosen.
+            places[-1].doubtful = len(places) > 1 and item.kind == "side" and places[-2].only_side()
         place = places[-1]
         place.tokens += _tokens(item)
         if item.kind == "side":
@@ -248,7 +257,7 @@ class Builder:
 
     def _value(self, item) -> None:
         last = self.clause.predicates[-1] if self.clause.predicates else None
-        if last is not None and last.kind == "finding" and last.axes is None:
+        if last is not None and last.kind == "finding" and last.axes is None and not last.denied:
             last.axes = item
             last.tokens += _tokens(item)
             last.strange = last.strange or self._strangers(last.place)
@@ -263,7 +272,7 @@ class Builder:
             self._close()
             if strange:
                 self._strange(item)
-        self._add("value", item)
+        self._add("value", item).denied = self.clause.has_mark("negations")
 
     def _predicate(self, item) -> None:
         if item.kind == "quality" and self._describes():
@@ -368,7 +377,7 @@ class Builder:
         if item.kind == "notes" and (self.clause.before and not self.clause.predicates):
             self._strange(item)
             return
-        if item.kind == "strikes" and self.clause.has_mark("negations"):
+        if item.kind == "strikes" and (self.clause.marks or self.clause.unknown) and not self.clause.predicates:
             self._strange(item)
             return
         self._close()

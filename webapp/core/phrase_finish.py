@@ -39,7 +39,7 @@ class Finisher:
         side = places.side_of(place, self.vocabulary) if place.family is not None else None
         if "*" in draft["pattern"] and side == places.OPEN:
             asks["side"] = True
-        if asks.get("side"):
+        if asks.get("side") and "*" in draft["pattern"]:
             side = places.OPEN
         made = {"do": "read", "quantity": draft["pattern"].replace("*", side or places.OPEN)}
         made["offers"] = [one.replace("*", side or places.OPEN) for one in draft["offers"]]

@@ -25,6 +25,7 @@ class Lexeme:
         self.entry = Entry(kind, value)
         self.number: "phrase_numbers.Number | None" = None
         self.ask = False
+        self.touches = False
 
 
 class Lexer:
@@ -72,6 +73,9 @@ class Lexer:
         spoken = self.words[number.first : number.after]
         if spoken[0] in self.table["points"] and before is not None and self._unclear(before):
             number.text = None
+        if before is not None and before.words in self.table["sounds_like_a_number"] and not self._is_range():
+            # "for two", "to two": one of them may be a number that was written as a word.
+            number.text = None
         if spoken == ["one"] and self._is_pronoun(at):
             return None
         foreign = self._foreign_length(number.after)
@@ -80,7 +84,12 @@ class Lexer:
             return Lexeme("aside", None, at, after, " ".join(self.words[at:after]))
         lexeme = Lexeme("number", number.text, at, number.after, " ".join(spoken))
         lexeme.number = number
+        lexeme.touches = at > 0 and self.tokens[at - 1].end == self.tokens[at].start
         return lexeme
+
+    def _is_range(self) -> bool:
+        """Whether "to" was said between two numbers."""
+        return self.found[-1].kind == "to" and len(self.found) > 1 and self.found[-2].kind in ("number", "unit")
 
     def _foreign_length(self, at: int) -> int:
         """How many words behind a number say that it is no size ("years", "per cent"); 0 where none do."""

@@ -118,10 +118,9 @@ def _whole(tokens: list, at: int, words: dict) -> tuple:
     word = _word(tokens, at)
     if word in words["point_zero"] and _word(tokens, at + 1) in words["points"]:
         return 0, at + 1
-    if word in ("a",) + tuple(words["hundred"]) and words["hundred"]:
-        start = at + 1 if word == "a" else at
-        if _word(tokens, start) in words["hundred"]:
-            return _behind_hundred(100, tokens, start + 1, words)
+    if word == "a":
+        if _word(tokens, at + 1) in words["hundred"]:
+            return _behind_hundred(100, tokens, at + 2, words)
         return None, at
     value, after = _below_hundred(tokens, at, words)
     if value is not None and 0 < value < 10 and _word(tokens, after) in words["hundred"]:

@@ -100,7 +100,7 @@ class Reader:
 
     def _value(self, predicate, place: Place, clause, context: Place | None) -> bool:
         value = predicate.item
-        if self._doubted(clause) or predicate.denied or "by" in value.joins or clause.has_mark("negations"):
+        if self._doubted(clause) or predicate.denied or "by" in value.joins:
             return False
         if place.is_empty():
             return self._bare(predicate, clause)
@@ -116,6 +116,9 @@ class Reader:
             draft["asks"]["structure"] = True
         if self._idle_side(made):
             draft["asks"]["structure"] = True
+        if any([one.family == made.family and one.sides and one.sides != made.sides for one in clause.before]):
+            # "left kidney right kidney 6 cm": which of the two?
+            draft["asks"]["side"] = True
         self.add(draft, clause)
         self.sticky, self.offers, self.sticky_family = found["id"], found["offers"], made.family
         return True

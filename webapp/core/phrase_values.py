@@ -45,13 +45,14 @@ def grouped(lexemes: list) -> list:
             items.append(lexemes[at])
             at += 1
             continue
+        begin = at
         value, at = _value(lexemes, at)
         before = items[-1] if items else None
         if before is not None and before.kind == "nearly":
             value.nearly = True
         if before is not None and before.kind == "between":
             value.unsure = True
-        if before is not None and (before.kind == "odd" or (before.kind == "dash" and before.after == value.first)):
+        if before is not None and (before.kind == "odd" or (before.kind == "dash" and lexemes[begin].touches)):
             value.unsure = True
         items.append(value)
     return items
@@ -109,7 +110,9 @@ def _stand_apart(lexemes: list, at: int, behind: int, bare: bool) -> bool:
     """Whether two numbers side by side are surely two: a unit between, a point in both, or both typed alike."""
     before, after = lexemes[at - 1], lexemes[behind]
     if not bare:
-        return True
+        # "4 cm 2 mm" is one length in two pieces, or two: asked.
+        unit = lexemes[behind + 1] if behind + 1 < len(lexemes) else None
+        return unit is not None and unit.kind == "unit" and unit.value == before.value
     if before.value is None or after.value is None:
         return False
     if "." in before.value and "." in after.value:
