@@ -36,8 +36,8 @@ export function lineText(line) {
 
 /** What the spread of the readings leaves of the verdict; never in place of it. @param {Line} line */
 export function callWords(line) {
-  if (!line.call || !line.grade) return '';
-  return line.call === 'spread not known' ? line.call : `with spread: ${line.call}`;
+  const call = !line.call || !line.grade ? '' : line.call === 'spread not known' ? line.call : `with spread: ${line.call}`;
+  return [call, line.sources_differ ? 'sources differ' : ''].filter(Boolean).join('; ');
 }
 
 /** One line: mark, word, text; a tap opens its source. @param {Line} line @param {number} others */

@@ -205,6 +205,8 @@ export interface Line {
   structure?: string | null;
   part?: string | null;
   call?: string;
+  /** Another published limit or range says otherwise of this value. */
+  sources_differ?: boolean;
   windows?: { id: string; label: string; how: string; tried?: boolean }[];
   tried?: string;
   flips?: string[];

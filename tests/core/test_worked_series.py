@@ -152,3 +152,26 @@ def test_a_normal_cats_iliac_node_is_beside_its_printed_range() -> None:
     assert calls(judged, quantity) == set()
     said = [row for line in (*judged["silent"], *judged["judged"]) if line["about"] == quantity for row in line["also"]]
     assert [(row["id"], row["verdict"]) for row in said] == [("ln-cat-mi-len", "not above")]
+
+
+def test_sources_that_differ_are_named_as_such_on_the_line() -> None:
+    """Source: a 3.8 kg cat with 4.3 mm is high by Pérez-López 2021 and not by Combes 2013 or Zimmer 2000; a large dog's
+    gland over its class is not made doubtful by a range observed in dogs of all weights (Douglass 1997)."""
+    cats = judge(cat("3.8", 84, ideal_weight_kg="3.8"), twice("adrenal.left.maximum_thickness", "4.3"))
+    line = next(row for row in cats["flags"] if row["kind"] == "above_limit")
+    assert line["sources_differ"] is True and line["limit"]["id"] == "perezlopez2021_cat_le4"
+    poles = ("caudal_pole_thickness", "9.4"), ("cranial_pole_thickness", "5.0")
+    dogs = judge(dog("9.7"), *[twice(f"adrenal.left.{pole}", size) for pole, size in poles])
+    line = next(row for row in dogs["flags"] if row["kind"] == "above_limit")
+    assert line["sources_differ"] is False and any("Douglass" in row["words"] for row in line["also"])
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value"),
+    [("ileum.wall_thickness", "2.8"), ("node.jejunal.thickness", "4.0"), ("stomach.wall_thickness", "3.6")],
+)
+def test_what_turns_a_verdict_round_names_no_side_that_never_judges(quantity: str, value: str) -> None:
+    """Source: walls, ducts, nodes and the pancreas have no lower verdict."""
+    judged = judge(dog("10"), twice(quantity, value))
+    line = next(row for row in judged["judged"] if row["about"] == quantity)
+    assert [words.partition(":")[0] for words in line["flips"]] == ["above"]

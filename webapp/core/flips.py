@@ -1,6 +1,6 @@
 """What would turn a verdict round: the value, the weight class, another set. Shown on tap, never a verdict itself."""
 
-from . import decimals, wording
+from . import decimals, verdicts, wording
 from . import limits as limit_rules
 from .verdicts import Judge
 
@@ -10,14 +10,16 @@ def say(judge: Judge, line: dict) -> list:
     if not line["limit"] or line["kind"] not in ("above_limit", "below_limit", "near_limit", "within"):
         return []
     row = judge.limits.by_id[line["limit"]["id"]]
-    return _value(line, row) + _weight(judge, line, row) + _sets(line)
+    sides = verdicts.sides(judge, line["about"])
+    return _value(line, row, sides) + _weight(judge, line, row, sides) + _sets(line)
 
 
-def _value(line: dict, row: dict) -> list:
-    """At which value the verdict changes: the limit itself, and whether it counts as within."""
+def _value(line: dict, row: dict, sides: tuple) -> list:
+    """At which value the verdict changes, on the sides that judge: the limit, and whether it counts as within."""
     made = []
     for side, word in (("upper", "above"), ("lower", "below")):
-        if row["_" + side] is None or line["kind"] == ("below_limit" if side == "upper" else "above_limit"):
+        other_side = line["kind"] == ("below_limit" if side == "upper" else "above_limit")
+        if side not in sides or row["_" + side] is None or other_side:
             continue
         bound = wording.amount(row[side], row["unit"])
         more = "more" if side == "upper" else "less"
@@ -26,12 +28,12 @@ def _value(line: dict, row: dict) -> list:
     return made
 
 
-def _weight(judge: Judge, line: dict, row: dict) -> list:
+def _weight(judge: Judge, line: dict, row: dict, sides: tuple) -> list:
     """The classes of the same set in which the same value would get another verdict."""
     if not row.get("weight_kg"):
         return []
     number = decimals.parse(line["value"])
-    now = limit_rules.verdict(row, number, ("upper", "lower"))
+    now = limit_rules.verdict(row, number, sides)
     made = []
     for other in judge.rows(line["about"]):
         same_set = (
@@ -39,7 +41,7 @@ def _weight(judge: Judge, line: dict, row: dict) -> list:
         )
         if other is row or not same_set or not other.get("weight_kg"):
             continue
-        verdict = limit_rules.verdict(other, number, ("upper", "lower"))
+        verdict = limit_rules.verdict(other, number, sides)
         if verdict != now:
             bound = wording.bound_words(other, other["unit"])
             made.append("weight: " + wording.class_words(other) + ", " + bound + ": " + verdict)

@@ -5,6 +5,9 @@ from . import learned as learned_rules
 from . import limits as limit_rules
 from .tables import Tables
 
+# Rows that print what such animals have; cut-offs and unverified rows do not speak against a limit.
+SPEAKING = limit_rules.JUDGING + ("reference",)
+
 
 class Judge:
     """What all verdicts of one exam share: animal, tables, and the lists that fill up."""
@@ -64,6 +67,7 @@ class Judge:
             "borderline": None,
             "probability": None,
             "call": None,
+            "sources_differ": False,
             "text": text,
             "source": None,
             "structure": structure,
@@ -259,8 +263,22 @@ def verdict_line(
     fields = describe(judge, value, row, about, at_least, also)
     fields.update(odds)
     fields["call"] = wording.call_words(odds["borderline"], beyond)
+    fields["sources_differ"] = sources_differ(judge, fields["also"], beyond)
     say_assumed(judge, about, [row])
     return judge.line(about, kind, text_of(judge, value, fields, row, kind, side), fields)
+
+
+def sources_differ(judge: Judge, also: list, beyond: bool) -> bool:
+    """Whether another published limit or range for such an animal says otherwise of the value.
+
+    A cut-off is none, nor what is unverified, nor a mere range of what was observed in animals of all kinds.
+    """
+    for other in also:
+        row = judge.limits.by_id[other["id"]]
+        seen = str(row["statistic"] or "").startswith("observed range")
+        if row["use"] in SPEAKING and not seen and (other["verdict"] in ("above", "below")) != beyond:
+            return True
+    return False
 
 
 def say_assumed(judge: Judge, about: str, rows: list) -> None:

@@ -137,7 +137,9 @@ def line(row: Json) -> Json:
         "source": row["source"],
         "limit": "; ".join(str(fact) for fact in facts if fact),
         "known": limit.get("known"),
-        "call": row.get("call"),
+        "call": "; ".join(
+            piece for piece in (row.get("call"), "sources differ" if row.get("sources_differ") else None) if piece
+        ),
         "also": [
             {"words": other["words"], "source": other.get("source"), "known": other.get("known")}
             for other in row["also"]
