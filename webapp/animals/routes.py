@@ -86,7 +86,6 @@ def animal_page(patient: str, told: list[str] | None = None) -> Page:
             alike=[] if shown["merged_into"] else find.alike_pairs(db, patient),
             history=[history_line(entry) for entry in record.history(db, patient)],
             part_form=forms.PartForm(formdata=None),
-            settle_form=forms.SettleForm(formdata=None),
             told=told or [],
         )
 

@@ -81,12 +81,15 @@ def numbered(db: Database) -> dict[tuple[str, str], str]:
 def compared(db: Database, ready: list[Row], label: str) -> list[Change]:
     """What each row would change."""
     known = numbered(db)
+    chips = {row["microchip"]: row["name"] for row in db.query("select microchip, name from animals where microchip "
+                                                               "is not null and root = patient")}
     changes = []
     for row in ready:
         target = row.id or known.get((label, row.number), "")
         told = animals.record(db, target) if target else None
         if told is None:
-            changes.append(Change(row, "new", target, []))
+            twin = chips.get(animals.digits(row.facts.get("microchip") or ""))
+            changes.append(Change(row, "new", target, [] if twin is None else [f"{twin} has this chip number already"]))
         else:
             acts = record.acts(target, _with_numbers(row, told, label), "", told, "")
             said = [_said(act, told) for act in acts]

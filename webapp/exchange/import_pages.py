@@ -133,7 +133,14 @@ def _shown(plan: Plan | None) -> dict[str, Any]:
     if plan is None:
         return {}
     changed = [change for change in plan.changes if change.what == "changed"]
-    return {"problems": plan.problems[:MOST_SHOWN], "changed": changed[:MOST_SHOWN], "changed_in_all": len(changed)}
+    twins = [change for change in plan.changes if change.what == "new" and change.words]
+    return {
+        "problems": plan.problems[:MOST_SHOWN],
+        "changed": changed[:MOST_SHOWN],
+        "changed_in_all": len(changed),
+        "twins": twins[:MOST_SHOWN],
+        "twins_in_all": len(twins),
+    }
 
 
 def _job(name: str) -> jobs.Job:

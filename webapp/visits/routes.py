@@ -112,8 +112,7 @@ def visit_page(visit: str, told: list[str] | None = None) -> Page:
             if entry["id"] == visit or visit in entry["of"]
         ]
     return render_template("visits/visit.html", visit=shown, animal=animal, history=lines, told=told or [],
-                           person=(people.by_id(db, shown["sonographer"] or "") or {}).get("name"),
-                           settle_form=forms.SettleForm(formdata=None))
+                           person=(people.by_id(db, shown["sonographer"] or "") or {}).get("name"))
 
 
 @blueprint.route("/<visit>/edit", methods=["GET", "POST"])
