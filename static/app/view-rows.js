@@ -198,7 +198,8 @@ export function findingWords(finding) {
 
 export function rowsView() {
   const list = screenRows();
-  const shown = new Set(list.map((row) => row.id));
+  // A part's row has no line of its own: what is said of a part stands with the gland's lines, the graver first.
+  const shown = new Set(list.filter((row) => row.kind === 'measure').map((row) => row.id));
   const measured = list.filter((row) => row.kind === 'measure');
   const parts = list.filter((row) => row.kind === 'part');
   const rowOf = (/** @type {import('./order.js').ScreenRow} */ row) => measureRow(row, measured.indexOf(row), measured);
