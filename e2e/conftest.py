@@ -11,6 +11,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
 from demo import seed
+from e2e.between import Between
 from e2e.browser import launch_options
 from e2e.servers import ROOT, Server, kill_browser
 from e2e.watch import Watch
@@ -144,3 +145,11 @@ def killable(
 def phone_link(server: Server) -> str:
     """The link that makes a browser the demo phone."""
     return f"{server.address}/#phone={seed.PHONE_TOKEN}"
+
+
+@pytest.fixture
+def between(server: Server) -> Iterator[Between]:
+    """The server behind something that can be held, cut and counted; its `address` is the phone's."""
+    running = Between(server)
+    yield running
+    running.stop()

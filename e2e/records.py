@@ -5,11 +5,13 @@ import json
 import sqlite3
 import time
 from collections.abc import Callable
+from datetime import UTC, datetime
 from typing import Any
 
 from playwright.sync_api import Page
 
 from e2e.servers import Server
+from webapp.store.entries import NO_PREVIOUS, Act, Place, entry_id, make
 
 READ_STORE = """
 (store) => new Promise((resolve, reject) => {
@@ -21,6 +23,20 @@ READ_STORE = """
     const values = asked.getAll();
     values.onsuccess = () => { opening.result.close(); resolve([keys.result, values.result]); };
     values.onerror = () => reject(values.error);
+  };
+})
+"""
+
+WRITE_ROWS = """
+([rows, device]) => new Promise((resolve, reject) => {
+  const opening = indexedDB.open('gelside');
+  opening.onerror = () => reject(opening.error);
+  opening.onsuccess = () => {
+    const tx = opening.result.transaction(['entries', 'meta'], 'readwrite');
+    for (const row of rows) tx.objectStore('entries').put(row);
+    tx.objectStore('meta').put(device, 'device');
+    tx.oncomplete = () => { opening.result.close(); resolve(); };
+    tx.onabort = () => reject(tx.error);
   };
 })
 """
@@ -53,6 +69,24 @@ def phone_entries(page: Page) -> list[Entry]:
     entries = [opened(row["header"], row["body"]) for row in phone_rows(page)]
     assert [entry["seq"] for entry in entries] == list(range(1, len(entries) + 1))
     return entries
+
+
+def write_many(page: Page, many: int, patient: str, exam: str, text: str = "a note") -> list[Entry]:
+    """Put so many unsent notes into a phone that has written nothing yet, as its journal would have; the entries."""
+    place = Place("c" * 32, 1, NO_PREVIOUS)
+    rows: list[dict[str, Any]] = []
+    at = datetime.now(UTC).isoformat(timespec="seconds")
+    for number in range(many):
+        body: dict[str, Any] = {"about": "exam", "text": f"{text} {number}"}
+        if number == 0:
+            body = {"about": "exam", "date": at[:10], "visit": None, "patient": {"name": "Many", "species": "dog"},
+                    "question": {"text": "", "structures": []}, "context": {}}
+        made = make(Act("noted" if number else "opened", body, "VS", at, exam, patient), place)
+        place = Place(place.device, place.seq + 1, entry_id(made))
+        flags = {"seq": number + 1, "own": 1, "pending": 1, "at": at}
+        rows.append({"id": place.prev, "device": place.device, **flags, **made})
+    page.evaluate(WRITE_ROWS, [rows, {"device": place.device, "seq": many, "prev": place.prev}])
+    return [opened(row["header"], row["body"]) for row in rows]
 
 
 def pending(page: Page) -> int:

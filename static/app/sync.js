@@ -178,8 +178,6 @@ async function pullAll(token) {
 /** @param {string} token @param {{since: number, scope: string}} place */
 async function pageFrom(token, { since, scope }) {
   const query = new URLSearchParams({ since: String(since), scope, limit: String(pagesOf) });
-  const person = listedPerson();
-  if (person) query.set('person', person);
   const begun = performance.now();
   try {
     const answer = page(await request(`/api/journal?${query}`, token, undefined, {}, pagesOf > 1 ? LIMIT_MS : ONE_ENTRY_MS));
@@ -190,12 +188,6 @@ async function pageFrom(token, { since, scope }) {
     if (slow) pagesOf = Math.ceil(pagesOf / 2);
     throw error;
   }
-}
-
-/** Whose exams belong to the list besides today's: the one who scans, if the practice knows that name. */
-function listedPerson() {
-  const { author } = state.settings;
-  return (state.practice?.people || []).some((person) => person.id === author) ? author : null;
 }
 
 /** @param {string} token */
