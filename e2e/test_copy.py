@@ -48,7 +48,8 @@ def test_copy_of_the_phone_taken_in_by_command_or_desk_equals_a_push(
         hands.tap_words("give me a copy")
     file = tmp_path / coming.value.suggested_filename
     coming.value.save_as(file)
-    expect(phone.locator(".notice[role=status]")).to_contain_text(f"4 entries in {file.name}")
+    expect(phone.locator("[data-copied=yes]")).to_contain_text(f"4 entries in {file.name}")
+    expect(phone.locator("[data-copied=yes]")).to_be_in_viewport()
     shot(phone, "copy")
 
     server.stop()

@@ -25,6 +25,18 @@ AbortSignal.timeout = (ms) => { globalThis.limits.push(ms); return timeout.call(
 """
 
 
+def begin_offline(hands: Hands, first: bool) -> None:
+    """Who scans is asked for the first animal alone."""
+    if first:
+        begin_walk_in(hands, "dog", "8.4")
+        return
+    hands.act("walk-in")
+    hands.tap_words("dog")
+    hands.keys("31")
+    hands.act("begin")
+    expect(hands.page.locator("body[data-screen=exam]")).to_be_attached()
+
+
 @pytest.mark.catalogue(26)
 def test_day_without_network_is_kept_and_one_push_clears_it(
     phone: Page, server: Server, between: Between, phone_link: str
@@ -33,8 +45,8 @@ def test_day_without_network_is_kept_and_one_push_clears_it(
     wait_for_list(phone)
     phone.context.set_offline(True)
     hands = Hands(phone)
-    for weight in ("8.4", "31.0"):
-        begin_walk_in(hands, "dog", weight)
+    for first in (True, False):
+        begin_offline(hands, first)
         hands.normal("liver", "spleen")
         hands.go("adrenal.left")
         hands.read(CAUDAL, "6.2", "6.4")

@@ -146,7 +146,7 @@ function handleIsDead(error) {
 /** A storage failure in words for a person. @param {unknown} error @param {string} [what] is not saved, by name and value */
 export function storageWords(error, what = 'what you did just now') {
   if (error instanceof DOMException && error.name === 'QuotaExceededError') {
-    return `NOT saved: ${what}. The phone's storage is full: free some space, then tap again.`;
+    return `NOT saved: ${what}. The phone's storage is full: free some space, then try again.`;
   }
   const words = error instanceof Error ? error.message : String(error);
   return `NOT saved: ${what}. ${words}`;

@@ -4,8 +4,8 @@ import { chipSign } from './chip.js';
 import { state } from './state.js';
 import { echoView } from './view-keypad.js';
 
-/** These carry the chip as a control, or come before anything is known. */
-const WITHOUT = ['starting', 'stopped', 'list', 'exam', 'settings', 'revoked'];
+/** These carry the chip on top as a control, or come before anything is known. */
+const WITHOUT = ['starting', 'stopped', 'list', 'exam', 'revoked'];
 /** These show what is not saved in the line above the keys. */
 const SAY_IT = ['exam', 'open'];
 

@@ -15,7 +15,7 @@ export function refuse(session, error, acts, words) {
 
 /** @param {Act} act @param {string} words */
 function named({ kind, body }, words) {
-  if (kind === 'read') return `${label(body.about)} ${body.value}${body.unit === '1' ? '' : ` ${body.unit}`}`;
+  if (kind === 'read') return `${label(body.about)} ${body.value}${body.unit === '1' ? '' : `\u00a0${body.unit}`}`;
   if (kind === 'noted') return `note "${String(body.text).slice(0, 60)}"`;
   if (body.why === 'undo') return `undo: ${label(body.about)}`;
   return words || label(body.about);

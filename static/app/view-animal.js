@@ -109,7 +109,7 @@ function openPoints() {
   const forks = folded.forks || [];
   const unread = folded.unread || [];
   return html`${forks.map((/** @type {any} */ fork) => html`<p class="notice">Two answers for ${label(String(fork.slot).replace(/^seen:/, ''))}: ${fork.values.map((/** @type {any} */ one) => `${valueWords(one.value)} (${one.author})`).join(' / ')}</p>`)}
-    ${unread.length ? html`<p class="notice">${unread.length} entries are kept but not understood by this version.</p>` : nothing}`;
+    ${unread.length ? html`<p class="notice" data-unread=${unread.length}>${unread.length === 1 ? '1 entry is' : `${unread.length} entries are`} kept but not understood by this version.</p>` : nothing}`;
 }
 
 /** Every move of this exam with both names, and the way back. */

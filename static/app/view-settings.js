@@ -58,7 +58,7 @@ export function cloneNotice() {
 }
 
 async function copy() {
-  update({ form: { ...state.form, said: await giveCopy() } });
+  update({ form: { ...state.form, copied: await giveCopy() } });
 }
 
 function connection() {
@@ -74,6 +74,7 @@ function connection() {
       ${practice?.server_key && stateOfVault() === 'none' ? chipButton('set a PIN', () => update({ screen: 'pin', form: { pin: '' } })) : nothing}
       ${stateOfVault() === 'open' ? chipButton('change the PIN', () => update({ screen: 'pin', form: { change: true, pin: '' } })) : nothing}
       ${stateOfVault() === 'open' && !state.session ? chipButton('lock now', lockAll) : nothing}</div>
+    ${state.form?.copied ? html`<p class="notice calm" role="status" data-copied="yes">${state.form.copied}</p>` : nothing}
     <button class="answer wide" data-act="send-now" ?disabled=${!sync.connected} @click=${sendNow}>send and fetch now</button>`;
 }
 

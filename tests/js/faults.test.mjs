@@ -44,18 +44,21 @@ test('catalogue 26: no network from the start to the evening, then one push brin
   assert.equal(practice.pushes, 1);
 });
 
-for (const [number, fault, arrived] of [[27, 'lost answer', true], [27, 'answer breaks off', true], [28, 'lost request', false]]) {
-  test(`catalogue ${number}: ${fault}: nothing is marked as sent, and the second push adds nothing twice`, async () => {
-    const { phone, practice, way, ids } = await rig(5);
-    way.fault = () => fault;
-    const life = await started(phone, way);
-    assert.deepEqual(standing(life), ['offline', 'offline', 5]);
-    assert.equal(practice.entries.size, arrived ? 5 : 0);
-    way.fault = () => null;
-    await life.pass(LONGEST_BACK_OFF_MS);
-    await allArrivedOnce(life, practice, ids, fault);
-  });
+/** @param {string} fault @param {boolean} arrived whether the practice has the entries all the same */
+async function marksNothing(fault, arrived) {
+  const { phone, practice, way, ids } = await rig(5);
+  way.fault = () => fault;
+  const life = await started(phone, way);
+  assert.deepEqual(standing(life), ['offline', 'offline', 5]);
+  assert.equal(practice.entries.size, arrived ? 5 : 0);
+  way.fault = () => null;
+  await life.pass(LONGEST_BACK_OFF_MS);
+  await allArrivedOnce(life, practice, ids, fault);
 }
+
+test('catalogue 27: a lost answer marks nothing as sent, and the second push adds nothing twice', () => marksNothing('lost answer', true));
+test('catalogue 27: an answer that breaks off marks nothing as sent, and the second push adds nothing twice', () => marksNothing('answer breaks off', true));
+test('catalogue 28: a lost request marks nothing as sent, and is made again', () => marksNothing('lost request', false));
 
 /** Each: what stands in the place of a receipt. */
 const NO_RECEIPT = ['truncated answer', 'empty answer', 'sign-in page', 'redirect', 'hidden redirect', "somebody else's JSON", 'receipt of another device'];
@@ -247,6 +250,15 @@ test('catalogue 38: one entry that is too large is left behind and named; all ot
   await life.pass(LONGEST_BACK_OFF_MS);
   assert.ok(practice.entries.has(later.id));
   assert.deepEqual(standing(life), ['blocked', 'too_large', 1]);
+});
+
+test('catalogue 31: a batch that is too large for something on the way is made smaller until it passes', async () => {
+  const { phone, practice, way, ids } = await rig(100);
+  const proxy = async (path, options) => ((options.body || '').length > 20000 ? new Response('<html>413', { status: 413 }) : way.go(path, options));
+  const life = await started(phone, { go: proxy });
+  await life.pass(0);
+  await allArrivedOnce(life, practice, ids, 'in smaller batches');
+  assert.ok(practice.pushes > 2);
 });
 
 test('one sealed entry that is damaged on the disk does not stop those behind it', async () => {
