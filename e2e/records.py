@@ -32,8 +32,11 @@ WRITE_ROWS = """
   const opening = indexedDB.open('gelside');
   opening.onerror = () => reject(opening.error);
   opening.onsuccess = () => {
-    const tx = opening.result.transaction(['entries', 'meta'], 'readwrite');
-    for (const row of rows) tx.objectStore('entries').put(row);
+    const tx = opening.result.transaction(['entries', 'meta', 'waiting'], 'readwrite');
+    for (const row of rows) {
+      tx.objectStore('entries').put(row);
+      tx.objectStore('waiting').put(row.id, [row.device, row.seq]);
+    }
     tx.objectStore('meta').put(device, 'device');
     tx.oncomplete = () => { opening.result.close(); resolve(); };
     tx.onabort = () => reject(tx.error);
@@ -83,7 +86,7 @@ def write_many(page: Page, many: int, patient: str, exam: str, text: str = "a no
                     "question": {"text": "", "structures": []}, "context": {}}
         made = make(Act("noted" if number else "opened", body, "VS", at, exam, patient), place)
         place = Place(place.device, place.seq + 1, entry_id(made))
-        flags = {"seq": number + 1, "own": 1, "pending": 1, "at": at}
+        flags = {"seq": number + 1, "own": 1, "at": at}
         rows.append({"id": place.prev, "device": place.device, **flags, **made})
     page.evaluate(WRITE_ROWS, [rows, {"device": place.device, "seq": many, "prev": place.prev}])
     return [opened(row["header"], row["body"]) for row in rows]

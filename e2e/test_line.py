@@ -26,11 +26,12 @@ AbortSignal.timeout = (ms) => { globalThis.limits.push(ms); return timeout.call(
 
 
 def begin_offline(hands: Hands, first: bool) -> None:
-    """Who scans is asked for the first animal alone."""
+    """Who scans is asked for the first animal alone; before the second, whether the open exam is meant."""
     if first:
         begin_walk_in(hands, "dog", "8.4")
         return
     hands.act("walk-in")
+    hands.act("go-on")
     hands.tap_words("dog")
     hands.keys("31")
     hands.act("begin")
@@ -54,7 +55,11 @@ def test_day_without_network_is_kept_and_one_push_clears_it(
         expect(phone.locator(".strip .chip")).to_contain_text("not sent")
         hands.act("leave")
         phone.reload()
-        expect(phone.locator("body[data-ready=yes][data-screen=list]")).to_be_attached(timeout=LIST_WITHIN_MS)
+        expect(phone.locator("body[data-ready=yes]")).to_be_attached(timeout=LIST_WITHIN_MS)
+        expect(phone.locator(".chip").first).to_contain_text("not sent")
+        if phone.locator("body[data-screen=resume]").count():
+            phone.get_by_role("button", name="other animal").tap()
+        expect(phone.locator("body[data-screen=list]")).to_be_attached()
     expect(phone.locator(".chip").first).to_contain_text("10 not sent")
     assert between.pushes == 0
 

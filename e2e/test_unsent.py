@@ -33,6 +33,8 @@ def test_unsent_count_and_age_stand_on_every_screen(phone: Page, server: Server,
     hands.act("leave")
     hands.act("walk-in")
     expect(chip).to_contain_text("4 not sent")
+    hands.act("go-on")
+    expect(chip).to_contain_text("4 not sent")
     hands.keys("8.4")
     # Here it is a sign, not a control: a tap must not throw away what is being typed.
     chip.tap()
