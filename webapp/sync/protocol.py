@@ -20,6 +20,8 @@ entries and 512 kB of texts. Everything in it is stored in one transaction and a
 - Only a parsed answer marks entries as sent. If `store_id` changed, the phone sends everything again; if
   `through` is smaller than it was, it sends again from there: an entry that is held already costs one
   `duplicate`.
+- A request is given up after 20 seconds; the next batch is then half as large. After any 413 it is, too; an entry
+  that is too large alone is left behind and told to the person, and those behind it go.
 - 4xx and 5xx are `{"error": {"code", "message"}}` and mean: nothing of it was stored. 400 malformed, 401
   unknown_phone, 413 too_large, 415 (compressed), 429 and 503 with Retry-After, 507 disk_full.
 - Old phones always sync: this server takes every protocol version ever released, and envelopes of any `v`.
