@@ -54,7 +54,7 @@ def _without_words(reader, clause, last: dict | None) -> bool:
         last["asks"]["structure"] = True
         return True
     last["pattern"], last["offers"], last["place"] = found["id"], found["offers"], made
-    last["asks"]["side" if reader.vocabulary.sided(made.family) else "structure"] = True
+    last["asks"]["side" if place.sides and "*" in found["id"] else "structure"] = True
     last["tokens"] = last["tokens"] + place.tokens
     reader.context, reader.sticky, reader.offers = made, found["id"], found["offers"]
     return True

@@ -18,6 +18,7 @@ class Reader:
         self.context = context
         self.sticky = sticky
         self.offers: list = []
+        self.just_named: "Place | None" = None
         self.sticky_family = context.family if context is not None else None
         self.out: list = []
         self.carried: list = []
@@ -52,6 +53,8 @@ class Reader:
             return
         self._said(clause, before)
         self._remember(clause, before)
+        only_places = clause.before and not clause.predicates and not clause.unknown and not clause.marks
+        self.just_named = clause.before[-1] if only_places else None
 
     def _said(self, clause, context: Place | None) -> None:
         """The proposals of one clause, each predicate in turn."""
@@ -149,7 +152,11 @@ class Reader:
 
     def _bare(self, predicate, clause) -> bool:
         """A number alone: one more reading of what was read last, in this phrase or by the sticky context."""
-        if predicate.strange or clause.unknown or self.sticky is None or self.context is None or self.refused:
+        if predicate.strange or clause.unknown or self.refused:
+            return False
+        if self.just_named is not None:
+            return self._named_before(predicate, clause)
+        if self.sticky is None or self.context is None:
             return False
         if self.context.family != self.sticky_family:
             return False
@@ -159,6 +166,15 @@ class Reader:
         if self._right_as_a_word(clause) or places.OPEN in self.sticky:
             draft["asks"]["side" if "*" in self.sticky else "structure"] = True
         self.add(draft, clause)
+        return True
+
+    def _named_before(self, predicate, clause) -> bool:
+        """ "Left kidney. Six centimetres.": the place stood in a sentence of its own, so a person confirms it."""
+        place = self.just_named
+        predicate.place = place
+        if not self._value(predicate, place, clause, self.context):
+            return False
+        self.out[-1]["asks"]["structure"] = True
         return True
 
     def _right_as_a_word(self, clause) -> bool:
