@@ -155,7 +155,7 @@ class Reader:
         if predicate.strange or clause.unknown or self.refused:
             return False
         if self.just_named is not None:
-            return self._named_before(predicate, clause)
+            return self._named_before(predicate, self.just_named, clause)
         if self.sticky is None or self.context is None:
             return False
         if self.context.family != self.sticky_family:
@@ -168,10 +168,8 @@ class Reader:
         self.add(draft, clause)
         return True
 
-    def _named_before(self, predicate, clause) -> bool:
+    def _named_before(self, predicate, place: Place, clause) -> bool:
         """ "Left kidney. Six centimetres.": the place stood in a sentence of its own, so a person confirms it."""
-        place = self.just_named
-        predicate.place = place
         if not self._value(predicate, place, clause, self.context):
             return False
         self.out[-1]["asks"]["structure"] = True
