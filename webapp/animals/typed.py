@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from webapp import rules
 from webapp.core import typed as core_typed
+from webapp.core.errors import CoreError
 from webapp.store import animals
 
 DAY_FORMS = ("%Y-%m-%d", "%d.%m.%Y", "%d %b %Y", "%d %B %Y")
@@ -35,9 +36,10 @@ def weight(text: str, species: str | None = None) -> Weight:
     asked = re.sub(r"(?i)\b(lbs|pounds?)\.?$", "lb", text.strip())
     asked = re.sub(r"(?i)\s*(kg|lb|g)\.?$", lambda found: f" {found[1].lower()}", asked)
     try:
-        answer = rules.call({"do": "typed", "text": asked, "unit": "kg"})
-    except rules.RulesError as error:
-        raise ValueError(str(error).replace("mm or cm", "kg or lb").replace("like 6.2", "like 6.2 or 13 lb")) from error
+        answer = core_typed.read(asked, "kg", "kg")
+    except CoreError as error:
+        advice = error.message.replace("mm or cm", "kg or lb").replace("like 6.2", "like 6.2 or 13 lb")
+        raise ValueError(advice) from error
     value = Decimal(answer["value"])
     window = rules.tables()["catalogue"]["weight_plausible_kg"].get(species or "")
     if value <= 0:
