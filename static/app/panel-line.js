@@ -69,10 +69,22 @@ function article(line, at) {
   </article>`;
 }
 
+/** What became of the values since the last exam that has them, against the spread of repeat readings. @param {string[]} abouts */
+function changesOf(abouts) {
+  const values = (state.session?.judgement?.values || []).filter((one) => one.earlier && abouts.includes(one.quantity));
+  return values.map(({ quantity, unit, earlier }) => {
+    const amount = unit === '1' || unit === '{score}' ? '' : ` ${unit}`;
+    const share = earlier?.change_percent ? ` (${earlier.change_percent} %)` : '';
+    const differs = earlier?.differs?.length ? `; ${earlier.differs.join('; ')}` : '';
+    return `${label(quantity)}: ${earlier?.value}${amount} on ${earlier?.date}, now ${earlier?.change}${amount}${share}: ${earlier?.words}${differs}`;
+  });
+}
+
 /** @param {any} at */
 export function linePanel(at) {
   const lines = linesAround(at.about);
   const moves = contextAbout([at.about, ...lines.map((line) => line.about)]);
   return panel(label(at.about), html`<div class="sources">${lines.map((line) => article(line, at))}
+    ${list('since the last exam', changesOf([at.about, ...lines.map((line) => line.about)]))}
     ${list('what moves this value', moves.map((one) => `${one.text} (${one.source})`))}</div>`);
 }

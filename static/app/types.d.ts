@@ -221,7 +221,7 @@ export interface ValueLine {
   derived?: boolean;
   inputs?: string[];
   words?: string;
-  earlier?: { value: string; date: string; change_mm?: string; change_percent?: string; words?: string } | null;
+  earlier?: { value: string; date: string; change?: string | null; change_percent?: string | null; words?: string; differs?: string[] } | null;
 }
 
 export interface Judgement {

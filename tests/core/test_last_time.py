@@ -86,3 +86,21 @@ def test_image_numbers_that_are_no_list_leave_the_entry_unread() -> None:
     phone = Writer()
     answer = support.call({"do": "open", "entries": [phone.opened(), phone.set("liver.images", "3")]})
     assert [row["kind"] for row in answer["exam"]["unread"]] == ["set"]
+
+
+def test_a_difference_below_the_display_pixel_is_called_so() -> None:
+    """Source: depth 300 mm over 600 rows: one pixel is 0.5 mm; 0.3 mm lies below it, 0.9 mm does not."""
+    how = {"depth_mm": "300", "rows": "600"}
+    for now, wanted in (("6.5", True), ("7.1", False), ("6.2", False)):
+        phone, before = Writer("9" * 32), Writer("a" * 32)
+        earlier = [before.opened(date="2026-05-02"), before.read("6.2", POLE, **how)]
+        request = {
+            "do": "open",
+            "entries": [phone.opened(), phone.read(now, POLE, **how)],
+            "earlier": [{"entries": earlier}],
+        }
+        values = support.call(request)["judgement"]["values"]
+        words = next(row["earlier"]["words"] for row in values if row["quantity"] == POLE)
+        assert words.endswith("; below one display pixel (0.5 mm at this depth)") is wanted, now
+    pixel = next(row["pixel"] for row in values if row["quantity"] == POLE)
+    assert pixel == "one display pixel is 0.5 mm at this depth"

@@ -1,6 +1,6 @@
 """What has changed since the earlier exam: in the unit and in percent, against the spread of repeat readings."""
 
-from . import decimals, spread, values, wording
+from . import decimals, sentences, spread, values, wording
 from .verdicts import Judge
 
 
@@ -57,6 +57,7 @@ def _compared(judge: Judge, now: dict, then: dict, date: str | None) -> tuple:
         "words": "see the poles" if now["inputs"] and now["n"] and moved is None else _words(moved, same_plane),
     }
     if not moved:
+        made["words"] += _below_a_pixel(now, then, gap)
         return made, None
     shown = judge.show(now["mean"], name)
     text = (
@@ -70,6 +71,19 @@ def _compared(judge: Judge, now: dict, then: dict, date: str | None) -> tuple:
         + "): more than the spread of repeat readings"
     )
     return made, {"text": text, "more": {"value": shown, "unit": unit, "change": made["change"]}}
+
+
+def _below_a_pixel(now: dict, then: dict, gap: tuple[int, int]) -> str:
+    """A difference that the display cannot show is called so: "; below one display pixel (0.5 mm at this depth)"."""
+    known = [value["pixel"] for value in (now, then) if value["pixel"] is not None]
+    if not known or gap[0] == 0:
+        return ""
+    pixel = known[0]
+    for other in known[1:]:
+        pixel = decimals.larger(pixel, other)
+    if decimals.compare(decimals.absolute(gap), pixel) >= 0:
+        return ""
+    return "; below one display pixel (" + sentences.pixel_size(pixel) + " at this depth)"
 
 
 def _moved(judge: Judge, now: dict, then: dict, unit: str) -> bool | None:

@@ -186,10 +186,18 @@ def readings_words(value: dict, unit: str, places: int) -> str:
 
 
 def pixel_words(pixel: tuple[int, int] | None) -> str | None:
-    """ "one display pixel is 0.51 mm at this depth", where depth and rows were given."""
+    """ "one display pixel is 0.5 mm at this depth", where depth and rows were given."""
     if pixel is None:
         return None
-    return "one display pixel is " + decimals.show(pixel, 2) + " mm at this depth"
+    return "one display pixel is " + pixel_size(pixel) + " at this depth"
+
+
+def pixel_size(pixel: tuple[int, int]) -> str:
+    """ "0.5 mm", two places at most."""
+    text = decimals.show(pixel, 2)
+    while text[-1] == "0":
+        text = text[:-1]
+    return (text[:-1] if text[-1] == "." else text) + " mm"
 
 
 def several(items: object) -> str:
