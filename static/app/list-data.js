@@ -23,7 +23,7 @@ export async function loadList(late) {
   const [day, exams, { device }] = await Promise.all([readDay(late), allExams(), deviceState()]);
   const today = localDate();
   const dates = [...new Set(day.visits.flatMap((visit) => visit.dates))].sort();
-  const date = dates.includes(today) || !dates.length ? today : dates[dates.length - 1];
+  const date = dates.find((day) => day >= today) || dates[dates.length - 1] || today;
   const items = day.visits.filter((visit) => isOf(day, visit, date)).sort(byOrder).map((visit) => visitItem(day, visit, exams, date));
   const listed = new Set(items.map((item) => item.exam));
   for (const exam of exams) {

@@ -57,7 +57,7 @@ function walkInHead() {
   return html`
     <input class="text" type="text" autocomplete="off" placeholder="name (may stay empty)" aria-label="name" .value=${patient.name || ''} @input=${(/** @type {any} */ event) => changePatient({ name: event.target.value })}>
     <input class="text" type="text" autocomplete="off" placeholder="the question (may stay empty)" aria-label="the question" .value=${form.question.text} @input=${(/** @type {any} */ event) => change({ question: { ...form.question, text: event.target.value } })}>
-    ${askedStructures()}`;
+    ${form.question.text ? askedStructures() : nothing}`;
 }
 
 /** Records of the list that it may be; a tap takes one, nothing else does. */
@@ -166,7 +166,7 @@ function chipPanel() {
   const others = withChip(chip, animals);
   return html`<div class="weight-line"><output class="echo-big" data-chip=${chip}>${chip || '_'}</output></div>
     <p class="${found?.says === 'mismatch' ? 'problem-words' : 'small'}" role="status" data-chip-says=${found?.says || ''}>${found ? found.words : 'Chip number, if you read one: the last 4 digits or all. It may stay empty.'}</p>
-    ${others.map((item) => html`<button class="notice" data-chip-of=${item.key} @click=${() => open(item)}>It is the number of ${item.patient.name}, ${signalmentWords(item.patient)}${item.time ? `, ${item.time}` : ''}: open that one</button>`)}
+    ${others.map((item) => html`<button class="notice" data-chip-of=${item.key} @click=${() => open(item)}>It is the number of ${item.patient.name}, ${item.patient.species || 'species unknown'}${item.time ? `, ${item.time}` : ''}: open that one</button>`)}
     ${keypad(html`<span></span>`, html`<span></span>`, html`<span></span>`)}`;
 }
 
@@ -196,7 +196,7 @@ function sexes() {
 export function startView() {
   const form = state.form;
   const planned = Boolean(form.visit);
-  return html`<div class="page start">
+  return html`<div class="page start ${planned ? 'planned' : ''}">
     <div class="bar"><h1>${planned ? form.patient.name || 'no name' : 'Walk-in animal'}</h1><button class="finish" data-act="back" @click=${() => update({ screen: 'list', form: null })}>back</button></div>
     ${planned ? plannedHead() : walkInHead()}
     ${circumstances()}
