@@ -4,8 +4,10 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from demo import seed
+from e2e.appointments import at_the_desk
 from e2e.hands import Hands
 from e2e.servers import Server
+from e2e.test_list import open_list, row, start
 from e2e.test_start import wait_for_list
 from e2e.test_walk_in import begin_walk_in
 
@@ -29,6 +31,37 @@ def test_opening_an_animal(phone: Page, phone_link: str) -> None:
     wait_for_list(phone)
     phone.locator("[data-visit]").first.tap()
     expect(phone.locator("body[data-screen=start]")).to_be_attached()
+    assert faults(phone) == []
+
+
+def test_start_page_questions_and_the_move(phone: Page, server: Server, phone_link: str) -> None:
+    """Every panel of the start page, a chip of another animal, the animal asked for, an exam moved and its history."""
+    with at_the_desk(server) as practice:
+        practice.fact("Otto", "microchip", "985112000004711")
+        practice.change("Juno", "cancelled", True)
+    hands = open_list(phone, phone_link)
+    assert faults(phone) == []
+    hands.tap(row(phone, "Otto"))
+    for tab in ("fasted", "sedation", "weight", "chip"):
+        hands.tap(f"[data-tab={tab}]")
+        assert faults(phone) == [], tab
+    hands.keys("0815")
+    assert faults(phone) == []
+    start(hands)
+    hands.act("animal")
+    hands.act("wrong-animal")
+    assert faults(phone) == []
+    hands.tap(phone.locator("[data-move-to]").first)
+    assert faults(phone) == []
+    hands.act("move")
+    hands.act("animal")
+    assert faults(phone) == []
+    hands.act("leave")
+    hands.act("walk-in")
+    assert faults(phone) == []
+    hands.act("go-on")
+    phone.locator('[aria-label="name"]').fill("Otto")
+    expect(phone.locator("[data-take]")).to_be_visible()
     assert faults(phone) == []
 
 
