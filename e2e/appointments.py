@@ -32,7 +32,9 @@ class Appointments:
     def patient(self, name: str) -> str:
         return str(self.visits[name]["patient"])
 
-    def record(self, kind: str, body: dict[str, Any], patient: str, of: Sequence[str] = (), after: Sequence[str] = ()) -> str:
+    def record(
+        self, kind: str, body: dict[str, Any], patient: str, of: Sequence[str] = (), after: Sequence[str] = ()
+    ) -> str:
         return desk.act(self.db, kind, body, author=AUTHOR, patient=patient, of=of, after=after)
 
     def fact(self, name: str, field: str, value: Any, **more: Any) -> str:
