@@ -40,8 +40,7 @@ function plannedHead() {
     ${away ? html`<p class="notice">On the list this visit is ${away}. The exam can start all the same.</p>` : nothing}
     ${notes.map((/** @type {string} */ words) => html`<p class="small">${words}</p>`)}
     <p class="asked question">${question.text || 'no question written'}</p>
-    ${told ? html`<details class="fold history"><summary>${told}</summary></details>` : nothing}
-    ${earlierView()}`;
+    ${told ? html`<details class="fold history"><summary>${told}</summary></details>` : nothing}`;
 }
 
 function earlierView() {
@@ -199,7 +198,7 @@ export function startView() {
   return html`<div class="page start ${planned ? 'planned' : ''}">
     <div class="bar"><h1>${planned ? form.patient.name || 'no name' : 'Walk-in animal'}</h1><button class="finish" data-act="back" @click=${() => update({ screen: 'list', form: null })}>back</button></div>
     ${planned ? plannedHead() : walkInHead()}
-    ${circumstances()}
+    <div class="folds">${planned ? earlierView() : nothing}${circumstances()}</div>
     ${state.settings.author && !form.asked ? nothing : askedWho()}
     <div class="lower">
       ${planned ? nothing : candidates()}
