@@ -27,7 +27,7 @@ test('all tables and odd texts come out the same', async () => {
   const tables = {};
   for (const file of readdirSync(fileURLToPath(new URL('tables/', core)))) if (file.endsWith('.json')) tables[file.slice(0, -5)] = JSON.parse(read(file));
   const theirs = JSON.parse(globals.get('tables')(JSON.stringify(tables)));
-  for (const name of Object.keys(tables)) if (name !== 'spelling') assert.deepEqual(turned(tables[name], words), theirs[name], name);
+  for (const name of Object.keys(tables)) if (!['spelling', 'vocabulary'].includes(name)) assert.deepEqual(turned(tables[name], words), theirs[name], name);
   assert.notDeepEqual(theirs.windows, tables.windows);
   assert.deepEqual(ODD.map((text) => spelled(text, words)), JSON.parse(globals.get('odd')(JSON.stringify(ODD), JSON.stringify(words))));
 });
