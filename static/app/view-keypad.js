@@ -63,8 +63,9 @@ function lastView() {
     <span class="echo-last"><span class="act-words ${found ? 'one' : ''}">${words}</span>
       <span class="kept-words" data-kept=${saving ? 'no' : 'yes'}>${saving ? 'saving' : 'saved on this phone'}</span>
       ${found ? lineButton(found.line, found.others) : nothing}</span>
-    ${session.lastAct && !saving ? html`<button class="side-key" data-act="undo" @click=${undo}>undo</button>` : nothing}
-    <button class="side-key" data-act="say" @click=${openSay}>say or type</button>
+    <div class="side-keys">
+      ${session.lastAct && !saving ? html`<button class="side-key" data-act="undo" @click=${undo}>undo</button>` : nothing}
+      <button class="side-key" data-act="say" @click=${openSay}>say or type</button></div>
   </div>`;
 }
 
