@@ -26,6 +26,8 @@ def free_port() -> int:
 class Server:
     """Started, stopped and started again on the same port, so that a page's origin lasts."""
 
+    factory = "webapp:served"
+
     def __init__(self, instance: Path) -> None:
         self.instance = instance
         self.port = free_port()
@@ -40,7 +42,7 @@ class Server:
         granian = str(Path(sys.executable).parent / "granian")
         log = (self.instance / "server.log").open("ab")
         self.process = subprocess.Popen(
-            [granian, "--interface", "wsgi", "--factory", "webapp:served", "--host", HOST, "--port",
+            [granian, "--interface", "wsgi", "--factory", self.factory, "--host", HOST, "--port",
              str(self.port), "--workers", "1", "--blocking-threads", "4", "--no-ws"],
             cwd=ROOT, env={**os.environ, "GELSIDE_INSTANCE": str(self.instance)}, stdout=log, stderr=log,
         )

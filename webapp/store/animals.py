@@ -174,8 +174,10 @@ def roots(db: Database, patients: Iterable[str]) -> dict[str, str]:
     """{animal: the record that stands for it} of those that have a record here."""
     known = list(patients)
     marks = ",".join("?" * len(known))
-    return {row["patient"]: row["root"] for row in db.query(
-        f"select patient, root from animals where patient in ({marks})", known)}
+    return {
+        row["patient"]: row["root"]
+        for row in db.query(f"select patient, root from animals where patient in ({marks})", known)
+    }
 
 
 def one_with(db: Database, patients: Iterable[str]) -> list[str]:

@@ -18,8 +18,8 @@ from webapp.store.connections import Connections, Lent
 BUSY_TIMEOUT_MS = 5000
 CACHE_KIB = 32 * 1024
 # Moving the log (WAL) into the file is done beside the requests (store.afterwards). Where nobody does it, the commit
-# that finds a log of this size must: 64 MB in pages of 4 kB.
-LARGEST_LOG_PAGES = 16_384
+# that finds a log of this size must: 128 MB in pages of 4 kB.
+LARGEST_LOG_PAGES = 32_768
 
 
 class _Gate(NamedTuple):
