@@ -1,9 +1,11 @@
 """The forms of the phones' pages."""
 
 from flask_wtf import FlaskForm
-from wtforms import IntegerField, SelectField, StringField, SubmitField
+from wtforms import SelectField, StringField, SubmitField
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import InputRequired, Length, NumberRange
+
+from webapp.fields import WholeNumber
 
 NAME = [InputRequired("Give the phone a name."), Length(max=60, message="A name has 60 characters at most.")]
 
@@ -22,7 +24,7 @@ class SettingsForm(FlaskForm):
     """What holds for all phones of the practice."""
 
     pin = SelectField("PIN", choices=PIN)
-    keep_days = IntegerField(
+    keep_days = WholeNumber(
         "Days that sent exams stay on a phone",
         [InputRequired("Write a number of days."), NumberRange(1, 3650, "Between 1 and 3650 days.")],
     )

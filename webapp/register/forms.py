@@ -3,12 +3,13 @@
 from typing import Any
 
 from flask_wtf import FlaskForm
-from wtforms import HiddenField, IntegerField, RadioField, SelectField, StringField, SubmitField, TextAreaField
+from wtforms import HiddenField, RadioField, SelectField, StringField, SubmitField, TextAreaField
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import InputRequired, Length, NumberRange, Optional, ValidationError
 
 from webapp import rules
 from webapp.core import grades
+from webapp.fields import WholeNumber
 from webapp.review import words
 
 LONGEST = 300
@@ -113,7 +114,7 @@ class RowForm(FlaskForm):
     from_kg = StringField("kg", [Length(max=12)])
     to_included = SelectField("Upper end", choices=_choices({"yes": "up to", "no": "under"}))
     to_kg = StringField("kg", [Length(max=12)])
-    from_months = IntegerField("From the age of, months", [InputRequired("From which age?"), NumberRange(0, 400)])
+    from_months = WholeNumber("From the age of, months", [InputRequired("From which age?"), NumberRange(0, 400)])
     lower = StringField("Lower bound", [Length(max=20)])
     upper = StringField("Upper bound", [Length(max=20)])
     unit = SelectField("Unit", choices=_choices({"": "its own", MM: MM, CM: CM}))
@@ -135,7 +136,7 @@ class RowForm(FlaskForm):
     population = StringField(
         "Which animals it is from", [InputRequired("Write which animals it is from."), Length(max=LONGEST)]
     )
-    n = IntegerField(
+    n = WholeNumber(
         "How many animals", [Optional(), NumberRange(1, 10**6, "From 1 on; or tick that it is not known.")]
     )
     n_not_known = RadioField(
