@@ -37,3 +37,21 @@ test('without words nothing changes, not even the object', () => {
   assert.equal(turned(table, null), table);
   assert.equal(spelled('Caecum', null), 'Caecum');
 });
+
+test('the screen follows the spelling and comes back; what is stored stays', async () => {
+  const texts = {};
+  for (const file of readdirSync(fileURLToPath(new URL('tables/', core)))) if (file.endsWith('.json')) texts[file.slice(0, -5)] = read(file);
+  globalThis.fetch = async () => ({ ok: true, json: async () => ({ tables: texts, hash: 'x' }) });
+  const { catalogue, label, loadTables, reasonWords, say, useSpelling, windowsOf } = await import('../../static/app/tables.js');
+  await loadTables();
+  assert.equal(label('caecum'), 'Caecum');
+  useSpelling('american');
+  assert.equal(label('caecum'), 'Cecum');
+  assert.equal(say('the judgement of the vet'), 'the judgment of the vet');
+  assert.equal(reasonWords('behaviour'), 'behavior');
+  assert.equal(reasonWords('odd behaviour of the owner'), 'odd behaviour of the owner');
+  assert.ok(catalogue().not_seen_reasons.includes('behaviour'));
+  assert.ok(windowsOf('adrenal.left').length > 0);
+  useSpelling(undefined);
+  assert.equal(label('caecum'), 'Caecum');
+});
