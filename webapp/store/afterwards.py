@@ -23,8 +23,8 @@ log = logging.getLogger(__name__)
 QUIET_S = 0.5  # after the last push: a phone that is sending is not slowed by judging
 LATEST_S = 5.0  # but while phones never stop, some exams are judged at least so often,
 TURN_S = 1.0  # for so long
-MOVE_AT_ENTRIES = 1_000  # kept since the log was last moved; small steps keep the disk's queue short
-LONG_LOG_PAGES = 4_000
+MOVE_AT_ENTRIES = 4_000  # kept since the log was last moved: pages that change again and again move once
+LONG_LOG_PAGES = 12_000  # 48 MB
 
 
 class File:
