@@ -9,6 +9,7 @@ from e2e.conftest import PHONE, NewPage
 from e2e.hands import Hands, shot
 from e2e.records import phone_entries
 from e2e.servers import Server
+from e2e.test_accessible import faults
 from e2e.test_start import LIST_WITHIN_MS, wait_for_list
 
 
@@ -188,6 +189,30 @@ def test_half_said_words_survive_a_reload(hands: Hands) -> None:
     hands.act("go-on")
     hands.act("say")
     expect(hands.page.locator("#say-text")).to_have_value("left kidney len")
+
+
+MIXED = ("left adrenal caudal pole 6.2 mm, kidney four point two, right adrenal cranial pole not seen, "
+         "right adrenal mass 38 by 29 mm. the dog was restless")
+CUT_OFF = """() => [...document.querySelectorAll('.say button, .say textarea, .say p')]
+  .filter((one) => one.getBoundingClientRect().right > innerWidth + 1 || one.scrollWidth > one.clientWidth + 1)
+  .map((one) => one.textContent)"""
+
+
+@pytest.mark.parametrize("width", [390, 320])
+def test_nothing_of_the_line_is_cut_off_or_hard_to_read(hands: Hands, width: int) -> None:
+    page = hands.page
+    page.set_viewport_size({"width": width, "height": 690})
+    say(hands, MIXED)
+    expect(page.locator("[data-proposal]")).to_have_count(4)
+    shot(page, f"say-mixed-{width}")
+    assert page.evaluate(CUT_OFF) == []
+    assert faults(page) == []
+    hands.act("keep-all")
+    expect(page.locator("[data-kept-of-words]")).to_have_text("kept: 2 of 4")
+    assert page.locator("[data-asks=side] .choice").last.bounding_box()["y"] < 690  # type: ignore[index]
+    hands.act("close")
+    shot(page, f"say-key-{width}")
+    assert faults(page) == []
 
 
 FAKE = """

@@ -17,10 +17,11 @@ export function sayPanel() {
       ${sticky ? html`<p class="say-sticky" data-sticky=${sticky.structure}>goes on with: <b>${sticky.words}</b></p>` : nothing}
       ${fieldView()}
       ${said.problem ? html`<p class="problem-words" role="alert">${said.problem}</p>` : nothing}
+      ${said.kept.length ? html`<p class="say-kept" role="status" data-kept-of-words=${said.kept.length}>kept: ${said.kept.length} of ${said.proposals.length}</p>` : nothing}
       <div class="say-list" role="group" aria-label="proposals">${said.proposals.map((_, place) => proposalView(place))}</div>
       ${leftOverView()}${stateView()}
     </div>`,
-    ready.length > 1 ? html`<button class="answer wide normal" data-act="keep-all" @click=${() => acceptAll(ready)}>keep these ${ready.length}</button>` : nothing,
+    ready.length > 1 ? html`<button class="answer wide normal" data-act="keep-all" @click=${() => acceptAll(ready)}>${ready.length === said.proposals.length ? `keep these ${ready.length}` : `keep the ${ready.length} without a question`}</button>` : nothing,
   );
 }
 
@@ -39,7 +40,8 @@ function proposalView(place) {
   const one = said.proposals[place];
   const answers = said.answers[`${place}`] || {};
   const told = one.do === 'strike' ? strikeWords() : words(one, answers, world());
-  if (said.kept.includes(`${place}`)) return html`<p class="say-kept" data-proposal=${place}>kept: ${told}</p>`;
+  // What was kept makes room: the next question comes up without a swipe.
+  if (said.kept.includes(`${place}`)) return nothing;
   const asked = nextQuestion(one, answers, world());
   if (!asked) return html`<button class="say-one" data-proposal=${place} data-act="accept" @click=${() => accept(place)}>${told}</button>`;
   return html`<div class="say-asked" data-proposal=${place} data-asks=${asked.name}><p><b>${told}</b> ${asked.words}</p>
