@@ -19,7 +19,7 @@ from webapp.store.db import get_db, write
 
 def init_app(app: Flask) -> None:
     """Add the commands to `flask --app webapp`."""
-    for command in (assess, phrase, verify, rebuild, name_practice, add_phone, seed_demo):
+    for command in (assess, phrase, reference, verify, rebuild, name_practice, add_phone, seed_demo):
         app.cli.add_command(command)
 
 
@@ -75,6 +75,26 @@ def phrase(species: str, unit: str, text: str) -> None:
         answer = rules.call({"do": "phrase", "text": text, "species": species, "unit": unit})
     except ValueError as error:
         click.echo(f"phrase: {' '.join(str(error).split())}", err=True)
+        sys.exit(2)
+    click.echo(json.dumps(answer, ensure_ascii=False, indent=1))
+
+
+@click.command("reference")
+@click.argument("values", type=click.File(encoding="utf-8"))
+@click.option("--lower", help="The lower limit of a published interval to verify.")
+@click.option("--upper", help="The upper limit of a published interval to verify.")
+def reference(values: Any, lower: str | None, upper: str | None) -> None:
+    """Say what the VALUES of healthy animals, one a line in a file (- is standard input), tell of a reference interval.
+
+    One quantity, one species, one weight class; one value an animal. With --lower or --upper a published interval is
+    verified from 20 animals on; an own one, by ranks, is given from 120 on. No value is dropped.
+    """
+    texts = [line.strip() for line in values if line.strip()]
+    bounds = [lower, upper] if lower or upper else None
+    try:
+        answer = rules.call({"do": "reference", "values": texts, "bounds": bounds})
+    except ValueError as error:
+        click.echo(f"reference: {' '.join(str(error).split())}", err=True)
         sys.exit(2)
     click.echo(json.dumps(answer, ensure_ascii=False, indent=1))
 

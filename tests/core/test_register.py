@@ -91,7 +91,12 @@ def test_an_own_row_is_named_as_the_practices() -> None:
 
 def test_thresholds_have_rule_and_value_and_points_of_distributions_are_fixed() -> None:
     made = {row["id"]: row for row in register()["thresholds"]}
-    assert {row["id"] for row in made.values() if row["fixed"]} == {"normal_95", "too_close", "changed"}
+    assert {row["id"] for row in made.values() if row["fixed"]} == {
+        "normal_95",
+        "too_close",
+        "changed",
+        "own_reference",
+    }
     assert all(row["rule"] for row in made.values())
     values = {value["path"]: value["value"] for row in made.values() for value in row["values"]}
     ours = support.table("thresholds")

@@ -5,7 +5,20 @@ One Engine holds one open exam: it is folded once when opened, then entries are 
 
 import json
 
-from . import VERSION, entries, journal, judgement, learned, ordering, phrase, shapes, spelling, typed, visits
+from . import (
+    VERSION,
+    entries,
+    journal,
+    judgement,
+    learned,
+    ordering,
+    phrase,
+    reference,
+    shapes,
+    spelling,
+    typed,
+    visits,
+)
 from . import case as cases
 from . import overlay as overlays
 from . import register as registers
@@ -162,6 +175,13 @@ class Engine:
         """Animals' records, merges and planned visits from the entries outside any exam (visits.py)."""
         return visits.day(_entries(request.get("entries")), self.tables.catalogue)
 
+    def reference(self, request: dict) -> dict:
+        """What values of healthy animals say of a reference interval, by ranks (reference.py)."""
+        bounds = request.get("bounds")
+        if bounds is not None and (not isinstance(bounds, list) or len(bounds) != 2):
+            raise CoreError("wrong_type", "bounds are a lower and an upper limit")
+        return reference.made(shapes.texts(request.get("values"), "values"), bounds, self.tables.thresholds)
+
     def version(self, request: dict) -> dict:
         return {"core_version": VERSION, "limits_version": self.tables.limits.version}
 
@@ -200,5 +220,6 @@ CALLS = {
     "day": Engine.day,
     "phrase": Engine.phrase,
     "register": Engine.register,
+    "reference": Engine.reference,
     "version": Engine.version,
 }

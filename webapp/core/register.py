@@ -41,7 +41,7 @@ FIELDS = {
 }
 RULES = {"adult_months": "limits for adults hold from this age in months on"}
 # Points of known distributions: mathematics, not choices.
-FIXED = ("normal_95", "too_close", "changed")
+FIXED = ("normal_95", "too_close", "changed", "own_reference")
 
 
 def made(tables: Tables) -> dict:
