@@ -274,6 +274,18 @@ def test_what_was_denied_or_doubted_is_never_a_finding(
     assert [one for one in answer["proposals"] if one["do"] in ("finding", "normal")] == [], text
 
 
+@settings(max_examples=200, deadline=None)
+@given(
+    st.sampled_from(["no", "no evidence of", "without", "not", "possible"]),
+    st.lists(st.sampled_from(FINDINGS), min_size=2, max_size=4),
+    st.sampled_from([", ", " or ", " and ", ", or "]),
+    st.sampled_from([" in the liver", "", " seen", " of the spleen"]),
+)
+def test_a_no_holds_for_the_whole_list_behind_it(no: str, findings: list[str], join: str, tail: str) -> None:
+    for text in (f"{no} {join.join(findings)}{tail}", f"spleen {no} {join.join(findings)}"):
+        assert [one for one in ask(text)["proposals"] if one["do"] == "finding"] == [], text
+
+
 NOT_QUITE = [
     "except a nodule",
     "but bright",

@@ -79,19 +79,25 @@ class Builder:
     def _comma_ends(self, item) -> bool:
         """Whether the clause is over at the comma before this item."""
         said = self.clause.predicates
-        if item.kind in ("exceptions", "as_expected", "comma", "stop"):
+        if item.kind in ("exceptions", "as_expected", "comma", "stop", "and", "or"):
             return False
         if item.kind == "reason" and said and said[-1].kind == "state":
-            return False
-        if item.kind == "and":
             return False
         if not said:
             self._join("comma")
             return self._fluid_denied()
         last = said[-1]
+        if item.kind in ("finding", "quality") and (last.denied or self.clause.has_mark("hedges")):
+            # "no mass, nodule or cyst": the "no" holds for the whole list.
+            return False
         if item.kind == "value" and last.kind == "finding" and last.axes is None and not last.denied:
             return False
-        return not (item.kind in ("side", "family", "feature") and last.kind == "finding" and last.place is None)
+        return not (
+            item.kind in ("side", "family", "feature")
+            and last.kind == "finding"
+            and last.place is None
+            and not last.denied
+        )
 
     def _fluid_denied(self) -> bool:
         """ "no free fluid": said in full without any other word."""
