@@ -2,6 +2,7 @@
 
 import http.client
 import http.server
+import json
 import threading
 from collections.abc import Callable
 from typing import Literal
@@ -25,6 +26,7 @@ class Between:
         self.waiting = threading.Event()  # a push stands at the shut gate
         self.fate: Callable[[int], Fate] = lambda number: "pass"
         self.pushes = 0
+        self.entries = 0  # of all pushes together, those sent twice counted twice
         self.inside = 0
         self.most = 0  # pushes at once
         self._lock = threading.Lock()
@@ -62,6 +64,7 @@ class Between:
                     return
                 with between._lock:
                     between.pushes += 1
+                    between.entries += len(json.loads(body)["entries"])
                     number = between.pushes
                     between.inside += 1
                     between.most = max(between.most, between.inside)
