@@ -25,9 +25,9 @@ def test_two_windows_asked_at_once_send_each_entry_once(
     phone: Page, server: Server, between: Between, phone_link: str
 ) -> None:
     connected(phone, server, between, phone_link)
+    between.shut()
     entries = write_many(phone, MANY, PATIENT, EXAM)
     second = phone.context.new_page()
-    between.shut()
     second.goto(between.address)
     expect(second.locator("body[data-screen=list]")).to_be_attached(timeout=LIST_WITHIN_MS)
     assert between.waiting.wait(10)
@@ -62,11 +62,11 @@ def test_service_worker_waits_for_the_page_and_sends_what_is_left(
     phone: Page, server: Server, between: Between, phone_link: str
 ) -> None:
     connected(phone, server, between, phone_link)
-    entries = write_many(phone, MANY, PATIENT, EXAM)
     beside = phone.context.new_page()
     beside.goto(f"{between.address}/api/ping")
     between.shut()
-    phone.reload()
+    entries = write_many(phone, MANY, PATIENT, EXAM)
+    phone.locator("body").evaluate("globalThis.dispatchEvent(new Event('online'))")
     assert between.waiting.wait(10)
     background_sync(beside, between.address)
     beside.wait_for_timeout(300)
