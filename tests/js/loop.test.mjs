@@ -3,40 +3,9 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { ELSEWHERE_MS, QUIET_MS, SOON_MS, makeLoop } from '../../static/app/loop.js';
 import { WireProblem, acknowledgement, request } from '../../static/app/wire.js';
+import { fakeClock, settle } from './rig/clock.mjs';
 
 const IDLE = { phase: 'idle', reason: '', code: '' };
-
-/** A clock that moves only when told; one timer, as the loop keeps it. */
-function fakeClock(random = 0.5) {
-  const clock = { now: 0, timers: new Map(), next: 0, dice: random };
-  return Object.assign(clock, {
-    later(act, ms) {
-      clock.next += 1;
-      clock.timers.set(clock.next, { act, at: clock.now + ms });
-      return clock.next;
-    },
-    cancel: (timer) => clock.timers.delete(timer),
-    random: () => clock.dice,
-    due: () => [...clock.timers.values()].map((timer) => timer.at - clock.now),
-    async pass(ms) {
-      const end = clock.now + ms;
-      for (;;) {
-        const next = [...clock.timers].sort((a, b) => a[1].at - b[1].at)[0];
-        if (!next || next[1].at > end) break;
-        clock.now = next[1].at;
-        clock.timers.delete(next[0]);
-        next[1].act();
-        await settle();
-      }
-      clock.now = end;
-    },
-  });
-}
-
-/** Let every promise that can go on go on. */
-async function settle() {
-  for (let turn = 0; turn < 20; turn += 1) await new Promise((resolve) => setImmediate(resolve));
-}
 
 /** @param {any} [more] */
 function rig(more = {}) {

@@ -6,35 +6,19 @@ import { fileURLToPath } from 'node:url';
 import { viewOf } from '../../static/app/exam-view.js';
 import { heads } from '../../static/app/slots.js';
 import { judgementOf, merge } from '../../static/app/merge.js';
+import { openCore } from '../core_parity/core.mjs';
+import { dice } from './rig/clock.mjs';
 
 const root = new URL('../../', import.meta.url);
 const core = new URL('webapp/core/', root);
 
-/** A small repeatable random source (mulberry32). */
-function dice(seed) {
-  let state = seed;
-  return () => {
-    state = (state + 0x6d2b79f5) | 0;
-    let t = Math.imul(state ^ (state >>> 15), 1 | state);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-}
-
 async function engine() {
-  const { loadMicroPython } = await import(new URL('sw/node_modules/@micropython/micropython-webassembly-pyscript/micropython.mjs', root));
-  const python = await loadMicroPython({ heapsize: 4 * 1024 * 1024, pystack: 16 * 1024 });
-  python.FS.mkdir('/core');
-  for (const name of readdirSync(fileURLToPath(core))) {
-    if (name.endsWith('.py')) python.FS.writeFile(`/core/${name}`, readFileSync(new URL(name, core), 'utf8'));
-  }
-  const tables = {};
-  for (const file of readdirSync(fileURLToPath(new URL('tables/', core)))) {
-    if (file.endsWith('.json')) tables[file.slice(0, -'.json'.length)] = readFileSync(new URL(`tables/${file}`, core), 'utf8');
-  }
-  python.runPython('import sys, json\nsys.path.insert(0, "/")\nfrom core import engine\nE = None\ndef load(t):\n    global E\n    E = engine.Engine(engine.tables_of(json.loads(t)))\ndef call(t):\n    return E.call(t)\n');
-  python.globals.get('load')(JSON.stringify(tables));
-  const call = python.globals.get('call');
+  const read = (/** @type {string} */ folder, /** @type {string} */ ending) => Object.fromEntries(
+    readdirSync(fileURLToPath(new URL(folder, core))).filter((name) => name.endsWith(ending))
+      .map((name) => [ending === '.py' ? name : name.slice(0, -ending.length), readFileSync(new URL(folder + name, core), 'utf8')]),
+  );
+  const runtime = fileURLToPath(new URL('sw/node_modules/@micropython/micropython-webassembly-pyscript/micropython.mjs', root));
+  const call = (await openCore({ runtime, files: read('./', '.py'), tables: read('tables/', '.json') }))('call');
   return (request) => JSON.parse(call(JSON.stringify(request)));
 }
 

@@ -4,6 +4,7 @@
  */
 import { createRequire, register } from 'node:module';
 import { Practice } from './practice.mjs';
+import { dice } from './rig/clock.mjs';
 
 const ROOT = new URL('../../', import.meta.url);
 register('./resolve.mjs', import.meta.url);
@@ -274,15 +275,4 @@ export async function timersPass(ms) {
   await rest();
 }
 
-/** Repeatable dice (mulberry32). */
-export function dice(seed) {
-  let state = seed;
-  return () => {
-    state = (state + 0x6d2b79f5) | 0;
-    let t = Math.imul(state ^ (state >>> 15), 1 | state);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-}
-
-export { Practice };
+export { dice, Practice };
