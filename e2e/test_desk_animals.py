@@ -73,6 +73,22 @@ def test_a_record_and_a_visit_are_made_by_keys_and_reach_the_phone(
     expect(phone.locator("[data-visit]")).to_have_count(before)
 
 
+def test_a_row_that_is_dragged_stays_where_it_was_let_go(desk: Page, server: Server) -> None:
+    keyboard = Keyboard(desk)
+    keyboard.sign_in(server)
+    follow(keyboard, "Visits")
+    rows = desk.locator("#order tr")
+    names = [row.get_by_role("link").first.inner_text() for row in rows.all()]
+    rows.nth(0).drag_to(rows.nth(2), target_position={"x": 60, "y": 4})
+    moved = [names[1], names[0], *names[2:]]
+    expect(rows.nth(1).get_by_role("link", name=names[0], exact=True)).to_be_focused()
+    rows.nth(1).drag_to(rows.nth(2), target_position={"x": 60, "y": rows.nth(2).bounding_box()["height"] - 4})
+    expect(rows.nth(2).get_by_role("link", name=names[0], exact=True)).to_be_focused()
+    moved[1], moved[2] = moved[2], moved[1]
+    desk.reload()
+    assert [row.get_by_role("link").first.inner_text() for row in rows.all()] == moved
+
+
 def test_two_records_are_made_one_by_keys_and_two_again(desk: Page, server: Server) -> None:
     keyboard = Keyboard(desk)
     keyboard.sign_in(server)

@@ -33,7 +33,10 @@ document.addEventListener("keydown", (event) => {
 /** @type {HTMLElement | null} */
 let dragged = null;
 for (const row of rows()) {
-  row.addEventListener("dragstart", () => (dragged = row));
+  row.addEventListener("dragstart", (event) => {
+    dragged = row;
+    event.dataTransfer?.setData("text/plain", row.dataset.visit ?? ""); // without it one browser does not drag
+  });
   row.addEventListener("dragover", (event) => {
     if (!dragged || dragged === row) return;
     event.preventDefault();
@@ -44,7 +47,10 @@ for (const row of rows()) {
     event.preventDefault();
     row.classList.remove("over");
     if (!dragged || dragged === row) return;
-    row.before(dragged);
+    // On its lower half it goes below, so that a row can be the last one too.
+    const place = row.getBoundingClientRect();
+    if (event.clientY > place.top + place.height / 2) row.after(dragged);
+    else row.before(dragged);
     send(dragged);
   });
 }
