@@ -77,6 +77,7 @@ def test_a_row_that_is_dragged_stays_where_it_was_let_go(desk: Page, server: Ser
     keyboard = Keyboard(desk)
     keyboard.sign_in(server)
     follow(keyboard, "Visits")
+    expect(desk.locator("h1")).to_contain_text("Today")
     rows = desk.locator("#order tr")
     names = [row.get_by_role("link").first.inner_text() for row in rows.all()]
     rows.nth(0).drag_to(rows.nth(2), target_position={"x": 60, "y": 4})

@@ -12,6 +12,7 @@ from tests.conftest import BEARER
 from tests.report import samples
 from webapp import create_app, rules
 from webapp.report import content, pdf, text
+from webapp.settings import SettingsError
 
 Enter = Callable[..., FlaskClient]
 
@@ -79,5 +80,5 @@ def test_desk_and_phones_follow_the_setting(app: Flask, client: FlaskClient, sig
 
 
 def test_a_spelling_that_is_none_stops_the_start_with_one_sentence(path: Path) -> None:
-    with pytest.raises(ValueError, match='"british" or "american", not "scots"'):
+    with pytest.raises(SettingsError, match='SPELLING is .scots.; it must be "british" or "american"'):
         create_app({"DATABASE": str(path), "SPELLING": "scots"})
