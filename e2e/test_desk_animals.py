@@ -83,7 +83,9 @@ def test_a_row_that_is_dragged_stays_where_it_was_let_go(desk: Page, server: Ser
     rows.nth(0).drag_to(rows.nth(2), target_position={"x": 60, "y": 4})
     moved = [names[1], names[0], *names[2:]]
     expect(rows.nth(1).get_by_role("link", name=names[0], exact=True)).to_be_focused()
-    rows.nth(1).drag_to(rows.nth(2), target_position={"x": 60, "y": rows.nth(2).bounding_box()["height"] - 4})
+    below = rows.nth(2).bounding_box()
+    assert below is not None
+    rows.nth(1).drag_to(rows.nth(2), target_position={"x": 60, "y": below["height"] - 4})
     expect(rows.nth(2).get_by_role("link", name=names[0], exact=True)).to_be_focused()
     moved[1], moved[2] = moved[2], moved[1]
     desk.reload()
