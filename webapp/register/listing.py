@@ -61,7 +61,8 @@ def wanted(given: Mapping[str, str]) -> Filter:
 
 
 @lru_cache(maxsize=4)
-def _made(key: str) -> Json:
+def _made(key: str, spelled: str) -> Json:
+    """Kept for each overlay and each spelling: the words come in the one that is set where this runs."""
     overlay = None if key == "" else json.loads(key)
     register: Json = rules.call({"do": "register"}, overlay)["register"]
     cited = {one["source"]: one for one in register["sets"]}
@@ -74,7 +75,8 @@ def _made(key: str) -> Json:
 
 def register(overlay: Json | None) -> Json:
     """The whole register with this overlay, each row with its citation and what it is searched by."""
-    return _made("" if overlay is None else json.dumps(overlay, sort_keys=True, ensure_ascii=False))
+    key = "" if overlay is None else json.dumps(overlay, sort_keys=True, ensure_ascii=False)
+    return _made(key, rules.spelling_here())
 
 
 def rows(made: Json, filter: Filter) -> list[Json]:
