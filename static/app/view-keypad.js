@@ -65,7 +65,7 @@ function lastView() {
       ${found ? lineButton(found.line, found.others) : nothing}</span>
     <div class="side-keys">
       ${session.lastAct && !saving ? html`<button class="side-key" data-act="undo" @click=${undo}>undo</button>` : nothing}
-      <button class="side-key" data-act="say" @click=${openSay}>say or type</button></div>
+      ${state.screen === 'exam' ? html`<button class="side-key" data-act="say" @click=${openSay}>say or type</button>` : nothing}</div>
   </div>`;
 }
 

@@ -46,7 +46,7 @@ function plannedHead() {
 function earlierView() {
   const { earlier } = state.form;
   if (!earlier.length) return nothing;
-  return html`<details class="fold" data-earlier=${earlier.length}><summary>${earlier.length === 1 ? '1 earlier exam' : `${earlier.length} earlier exams`}, last ${earlier[0].date}</summary>
+  return html`<details class="fold" data-earlier=${earlier.length}><summary>${earlier.length === 1 ? '1 earlier exam' : `${earlier.length} earlier exams`}</summary>
     ${earlier.map((/** @type {any} */ exam) => html`<p class="small"><b>${exam.date}</b>, ${weightWords(exam.weight)}: ${exam.asked || 'no question written'}${exam.answered ? ` (answered: ${exam.answered})` : ''}${exam.finished ? '' : ', not finished'}</p>`)}</details>`;
 }
 
@@ -83,7 +83,7 @@ function circumstances() {
   const { context } = state.form;
   const set = (/** @type {[string, any][]} */ fields) => change({ context: { ...context, ...Object.fromEntries(fields) } });
   const count = (context.treatments || []).length + (context.signs || []).length;
-  return html`<details class="fold"><summary>treatments and signs (${count})</summary>
+  return html`<details class="fold"><summary>drugs, signs (${count})</summary>
     ${treatmentChips(context, set)}${signChips(context, set)}</details>`;
 }
 
