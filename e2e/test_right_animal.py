@@ -36,7 +36,9 @@ def test_name_species_and_weight_stand_on_top_of_every_screen_of_the_exam(phone:
     hands.go("adrenal.left")
     who = ("Otto", "dog", "34.2 kg")
 
-    def on_top(where: str) -> None:
+    def on_top(where: str, screen: str = "exam") -> None:
+        # The screen before has such a head too.
+        expect(phone.locator(f"body[data-screen={screen}]")).to_be_attached()
         head = phone.locator(".top, [data-in-hand]").first
         for words in who:
             expect(head, where).to_contain_text(words)
@@ -48,19 +50,19 @@ def test_name_species_and_weight_stand_on_top_of_every_screen_of_the_exam(phone:
         hands.act(panel)
         on_top(panel)
         hands.act("close")
-    for screen in ("all", "open-sheet", "animal"):
-        hands.act(screen)
-        on_top(screen)
+    for act, screen in (("all", "all"), ("open-sheet", "open"), ("animal", "animal")):
+        hands.act(act)
+        on_top(act, screen)
         hands.act("back")
     hands.act("animal")
     hands.act("wrong-animal")
-    on_top("move")
+    on_top("move", "move")
     hands.act("stay")
     hands.act("back")
     hands.tap(".chip")
-    on_top("settings")
+    on_top("settings", "settings")
     hands.act("limits")
-    on_top("limits")
+    on_top("limits", "limits")
 
 
 def test_opening_another_animal_within_minutes_asks_and_one_tap_goes_on(phone: Page, phone_link: str) -> None:
