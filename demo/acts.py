@@ -5,7 +5,9 @@ from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from webapp.store import reasons, told
 from webapp.store.entries import Act
+from webapp.store.exams import Folded
 
 OFFSET = "+00:00"
 SIGNALMENT = ("name", "species", "breed", "sex", "neutered", "birth_date")
@@ -98,6 +100,19 @@ def of_exam(patient: Row, exam: Row) -> list[Act]:
     ]
 
 
+def told_at(exam: Row) -> str:
+    """When somebody was told, ISO 8601."""
+    return f"{exam['date']}T{exam['told']['at']}:00{OFFSET}"
+
+
+def telling(exam: Row, folded: Folded) -> told.Telling:
+    """Who was told what of an exam as it stood, with the records behind what asks to be told."""
+    asked = reasons.to_tell(folded.judgement)
+    behind = [name for flag in asked for name in reasons.records_behind(flag, folded.exam)]
+    said = {name: exam["told"][name] for name in ("to", "how", "read_back", "text")}
+    return told.Telling(told.URGENT, when=told_at(exam), of=tuple(dict.fromkeys(behind)), **said)
+
+
 Step = tuple[str, Row]
 
 
@@ -114,6 +129,8 @@ def _steps(patient: Row, exam: Row) -> Iterator[Step]:
     yield from _animal_of_the_day(exam)
     for structure in exam["structures"]:
         yield from _structure(structure)
+    for row in exam.get("procedures", []):
+        yield "procedure", _procedure(row, exam["date"])
     for text in exam["notes"]:
         yield "noted", {"about": "exam", "text": text}
     yield "set", {"about": "question.answered", "value": exam["answered"]}
@@ -155,6 +172,15 @@ def _structure(row: Row) -> Iterator[Step]:
         yield "found", {"about": _whole(about), **finding}
     if row.get("note"):
         yield "noted", {"about": about, "text": row["note"]}
+
+
+def _procedure(row: Row, day: str) -> Row:
+    """A procedure's body; when consent was given stands in patients.json as the clock showed it."""
+    consent = dict(row.get("consent") or {})
+    clock = consent.pop("at", None)
+    if clock:
+        consent["when"] = f"{day}T{clock}:00{OFFSET}"
+    return row | ({"consent": consent} if consent else {})
 
 
 def _readings(reading: Row) -> Iterator[Step]:

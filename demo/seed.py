@@ -16,7 +16,8 @@ from sqlite_utils import Database
 
 from demo import acts
 from webapp.review import signing
-from webapp.store import desk, devices, entries, journal, meta, people, phones, planned, reports
+from webapp.store import desk, devices, entries, journal, meta, people, phones, planned, reports, told
+from webapp.store import exams as kept_exams
 from webapp.store.db import get_db, write
 from webapp.store.entries import Act, Envelope, Place
 
@@ -29,8 +30,8 @@ BATCH = 200
 @cache
 def practice() -> dict[str, Any]:
     """The invented practice as written in patients.json."""
-    told: dict[str, Any] = json.loads((Path(__file__).parent / "patients.json").read_text(encoding="utf-8"))
-    return told
+    written: dict[str, Any] = json.loads((Path(__file__).parent / "patients.json").read_text(encoding="utf-8"))
+    return written
 
 
 def exams() -> list[tuple[dict[str, Any], dict[str, Any]]]:
@@ -66,6 +67,18 @@ def push(db: Database) -> int:
     for start in range(0, len(everything), BATCH):
         results += journal.append(db, everything[start:start + BATCH], phone)
     return sum(result.status == journal.STORED for result in results)
+
+
+def tell(db: Database) -> int:
+    """Record who was told an urgent finding, as whoever scanned would at the desk; how many hand-overs were new."""
+    new = 0
+    for _, exam in exams():
+        name = acts.exam_id(exam)
+        if exam.get("told") and not told.told(db, name):
+            folded = kept_exams.fold(db, name)
+            told.record(db, name, acts.telling(exam, folded), exam["sonographer"], acts.told_at(exam))
+            new += 1
+    return new
 
 
 def sign_earlier(db: Database) -> int:
@@ -113,6 +126,7 @@ def seed(app: Flask, today: str) -> Seeded:
         with write(db):
             _people(db)
         added = push(db)
+        tell(db)
         sign_earlier(db)
         return Seeded(added, plan(db, today))
 

@@ -277,6 +277,15 @@ def install_browser() -> None:
     remember(browser="works")
 
 
+def certutil_stands() -> bool:
+    return shutil.which("certutil") is not None
+
+
+def install_certutil() -> None:
+    """By it the test of https lets a browser trust the practice's authority, the way the command `tls` tells."""
+    install_system(["libnss3-tools"], "The browser test of https needs certutil")
+
+
 # -- the whole -----------------------------------------------------------------------------------------
 
 Step = tuple[str, Callable[[], bool], Callable[[], None]]
@@ -295,6 +304,7 @@ def steps(kind: str) -> list[Step]:
     if kind == "test":
         listed.append(("a browser for the tests (Playwright's own, else chromium by apt-get; libatomic1 if missing)",
                        browser_stands, install_browser))
+        listed.append(("certutil for the test of https (libnss3-tools by apt-get)", certutil_stands, install_certutil))
     return listed
 
 

@@ -106,6 +106,9 @@ def desk(new_page: NewPage) -> Page:
     return new_page(**DESK)
 
 
+MARK = "put here by the tests"
+
+
 class KillableBrowser:
     """A browser on a profile of its own that can end as in a crash and start again on the same disk."""
 
@@ -124,8 +127,17 @@ class KillableBrowser:
 
     def kill(self) -> None:
         """SIGKILL to every process of it; nothing is told to the page."""
-        assert kill_browser(self._profile) > 0
+        assert kill_browser(self._profile) > 1, "the browser without those that draw and keep is not all of it"
         self._context = None
+        for folder in self._databases():
+            (folder / MARK).touch()
+
+    def emptied(self) -> bool:
+        """Whether the browser itself has thrown its databases away since the last kill."""
+        return any(not (folder / MARK).exists() for folder in self._databases())
+
+    def _databases(self) -> list[Path]:
+        return list((self._profile / "Default" / "IndexedDB").glob("*.leveldb"))
 
     def close(self) -> None:
         if self._context is not None:

@@ -119,15 +119,26 @@ class Hands:
             if "current" not in (self.row(quantity).get_attribute("class") or ""):
                 self.take_row(quantity)
             self.keys(value)
-            self.act("keep")
+            self.keep()
             self.wait_saved(before + 1)
+
+    def keep(self) -> None:
+        """The key, where the number in the box did not keep itself."""
+        if self.page.locator(".box.active").count() and self.typed():
+            self.act("keep")
+
+    def keep_by_key(self) -> None:
+        """From the list: a reading waits for its key, so that what is typed but not kept can be looked at."""
+        self.act("settings")
+        self.tap_words("by the keep key")
+        self.act("back")
 
     def read_by_keyboard(self, quantity: str, value: str) -> None:
         """A reading typed on a keyboard beside the phone: there is a comma on it."""
         self.take_row(quantity)
         before = self.saved()
         self.page.keyboard.type(value)
-        self.act("keep")
+        self.keep()
         self.wait_saved(before + 1)
 
     def normal(self, *structures: str) -> None:
@@ -142,7 +153,6 @@ class Hands:
         """A part that has a row of its own: not seen, with its reason."""
         before = self.saved()
         self.tap(self.page.locator(f'[data-part="{about}"], [data-other="{about}"]').first)
-        self.tap_words("not seen")
         self.tap_words(reason)
         self.wait_saved(before + 1)
 

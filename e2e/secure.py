@@ -1,12 +1,9 @@
 """A practice over https as README's "Real phones" sets it up: its commands, the server that `tls` tells to start,
 and a browser that trusts its authority the way `tls` tells."""
 
-import base64
-import hashlib
 import os
 import re
 import shlex
-import shutil
 import signal
 import ssl
 import subprocess
@@ -14,9 +11,6 @@ import time
 import urllib.request
 from pathlib import Path
 from typing import Any
-
-from cryptography import x509
-from cryptography.hazmat.primitives import serialization
 
 from e2e.servers import PATIENCE_S, ROOT, free_port
 
@@ -97,26 +91,9 @@ class SecurePractice:
         self.process = None
 
     def trusting(self, options: dict[str, Any]) -> dict[str, Any]:
-        """Launch options of a browser that trusts the authority: by the lines that `tls` printed, where certutil is
-        there; else one that takes this server's key alone for good, while Python's own check knows the authority."""
+        """Launch options of a browser that trusts the authority, by the lines that `tls` printed."""
         told = re.findall(r"^ +((?:mkdir|certutil) .*)$", self.said, re.MULTILINE)
         assert len(told) == 2
-        environment = {**os.environ, "HOME": str(self.home)}
-        if shutil.which("certutil"):
-            for line in told:
-                self.run(line)
-            return {**options, "env": environment}
-        vouched = ssl.create_default_context(cafile=self.instance / "tls" / "authority.pem")
-        with urllib.request.urlopen(f"{self.address}/api/ping", timeout=5, context=vouched) as answer:
-            assert answer.status == 200
-        return {**options, "env": environment, "args": [*options["args"], f"{BY_KEY}={self._server_key()}"]}
-
-    def _server_key(self) -> str:
-        certificate = x509.load_pem_x509_certificate((self.instance / "tls" / "server.pem").read_bytes())
-        key = certificate.public_key().public_bytes(
-            serialization.Encoding.DER, serialization.PublicFormat.SubjectPublicKeyInfo
-        )
-        return base64.b64encode(hashlib.sha256(key).digest()).decode()
-
-
-BY_KEY = "--ignore-certificate-errors-spki-list"
+        for line in told:
+            self.run(line)
+        return {**options, "env": {**os.environ, "HOME": str(self.home)}}

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 import urllib.request
+from contextlib import suppress
 from pathlib import Path
 from urllib.error import URLError
 
@@ -76,16 +77,40 @@ class Server:
 
 
 def kill_browser(profile: Path) -> int:
-    """End every process of the browser that runs on this profile as a crash would; how many there were."""
-    wanted = f"--user-data-dir={profile}".encode()
-    killed = 0
+    """End the browser that runs on this profile, and every process that it started, as a crash would; how many there
+    were. They are gone when this returns: one that keeps the storage would else still hold it as the next browser
+    starts, and end in good order."""
+    family = _family(f"--user-data-dir={profile}".encode())
+    for process in family:
+        with suppress(ProcessLookupError):
+            os.kill(process, signal.SIGKILL)
+    until = time.monotonic() + PATIENCE_S
+    while any(_lives(process) for process in family):
+        assert time.monotonic() < until, "a process of the browser did not end"
+        time.sleep(0.01)
+    return len(family)
+
+
+def _family(wanted: bytes) -> list[int]:
+    """Processes with this among their arguments, and all that come from them."""
+    parents: dict[int, int] = {}
+    found = []
     for folder in Path("/proc").iterdir():
         if not folder.name.isdigit():
             continue
         try:
+            parents[int(folder.name)] = int((folder / "stat").read_text().rpartition(")")[2].split()[1])
             if wanted in (folder / "cmdline").read_bytes().split(b"\0"):
-                os.kill(int(folder.name), signal.SIGKILL)
-                killed += 1
+                found.append(int(folder.name))
         except (FileNotFoundError, ProcessLookupError, PermissionError):
             continue
-    return killed
+    for process in found:  # grows as their children are found
+        found += [child for child, parent in parents.items() if parent == process and child not in found]
+    return found
+
+
+def _lives(process: int) -> bool:
+    try:
+        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] not in "ZX"
+    except (FileNotFoundError, ProcessLookupError):
+        return False

@@ -12,7 +12,7 @@ from e2e.servers import Server
 from tests.attacks.markup import EVERYTHING, MARKS
 from tests.builders import EXAM, Phone, push
 
-pytestmark = pytest.mark.catalogue(69)
+pytestmark = [pytest.mark.catalogue(69), pytest.mark.catalogue(25)]
 
 
 @pytest.fixture

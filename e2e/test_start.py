@@ -5,6 +5,7 @@ import gzip
 from playwright.sync_api import Page, expect
 
 from demo import seed
+from e2e.records import store, wait_until
 from e2e.servers import Server
 
 LIST_WITHIN_MS = 20_000
@@ -34,6 +35,21 @@ def test_phone_starts_again_with_the_server_stopped(phone: Page, server: Server,
     wait_for_list(phone)
     expect(phone.locator("body[data-engine=ready]")).to_be_attached(timeout=LIST_WITHIN_MS)
     expect(phone.get_by_text("Otto")).to_be_visible()
+
+
+def test_a_list_that_was_read_before_stands_without_the_rules(phone: Page, server: Server, phone_link: str) -> None:
+    """The rules need about as long as all the rest of a start; nothing of the list waits for them twice."""
+    phone.goto(phone_link)
+    wait_for_list(phone)
+    wait_until(phone, lambda: "day" in store(phone, "draft"))
+    shown = phone.locator("[data-visit]").all_inner_texts()
+    server.stop()
+    phone.add_init_script("globalThis.Worker = class { postMessage() {} terminate() {} };")
+    phone.reload()
+    wait_for_list(phone)
+    expect(phone.locator("body[data-engine=starting]")).to_be_attached()
+    expect(phone.locator("[data-as-planned]")).to_have_count(0)
+    assert phone.locator("[data-visit]").all_inner_texts() == shown
 
 
 def test_a_first_visit_downloads_little(phone: Page, server: Server, phone_link: str) -> None:

@@ -33,7 +33,6 @@ def test_refused_entry_is_not_called_saved_and_is_kept_at_the_second_try(phone: 
 
     phone.evaluate("globalThis.storageIsFull = true")
     hands.keys("6.4")
-    hands.act("keep")
     expect(phone.locator(".echo.bad")).to_contain_text("NOT saved")
     expect(phone.locator("[data-kept=yes]")).to_have_count(0)
     shot(phone, "storage-full")
@@ -64,7 +63,6 @@ def test_value_that_is_not_saved_is_named_wherever_the_hand_goes_until_it_is(pho
     phone.evaluate("globalThis.storageIsFull = true")
     for value in ("6.4", "6.7"):
         hands.keys(value)
-        hands.act("keep")
         expect(phone.locator(".echo.bad")).to_contain_text(f"{value} mm")
     words = phone.locator(".echo.bad").inner_text().replace("\u00a0", " ")
     assert words.startswith("NOT saved: ") and "6.4 mm; " in words and "audal" in words

@@ -14,7 +14,9 @@ def begin_walk_in(hands: Hands, species: str, weight: str | None) -> None:
     """A walk-in with species and weight (None: said to be unknown) and nothing else."""
     hands.act("walk-in")
     hands.tap_words(species)
-    hands.tap_words("V. Sorrel")
+    person = hands.page.locator('[data-choice="V. Sorrel"]')
+    if person.count():  # asked once on a phone
+        hands.tap(person.first)
     if weight:
         hands.keys(weight)
     else:
@@ -96,3 +98,26 @@ def test_weight_that_no_dog_has_is_not_taken_and_stays(phone: Page, server: Serv
         for _ in typed:
             hands.act("erase")
     assert phone_entries(phone) == []
+
+
+AT_ONCE = """
+() => new MutationObserver((_, watching) => {
+  const all = document.querySelector('[data-act="all"]');
+  if (all) { watching.disconnect(); all.click(); }
+}).observe(document.body, { childList: true, subtree: true })
+"""
+
+
+def test_a_tap_in_the_first_moment_of_an_exam_counts(phone: Page, phone_link: str) -> None:
+    phone.goto(phone_link)
+    wait_for_list(phone)
+    phone.evaluate(AT_ONCE)
+    hands = Hands(phone)
+    hands.act("walk-in")
+    hands.tap_words("dog")
+    hands.tap_words("V. Sorrel")
+    hands.act("weight-unknown")
+    hands.act("begin")
+    expect(phone.locator("body[data-screen=all][data-engine=ready]")).to_be_attached(timeout=LIST_WITHIN_MS)
+    hands.wait_judged()
+    expect(phone.locator("body[data-screen=all]")).to_be_attached()

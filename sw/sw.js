@@ -14,9 +14,19 @@ const worker = /** @type {any} */ (globalThis);
 precacheAndRoute(/** @type {any} */ (self).__WB_MANIFEST);
 cleanupOutdatedCaches();
 
-// Any address starts the app without a network, but for the desk's pages and the API: those come from the server alone.
-const SERVER_ONLY = /^\/(api|authority\.crt|limits|phones|photos|records|report|review|sign-in|sign-out|spread|static)/;
-registerRoute(new NavigationRoute(createHandlerBoundToURL('/'), { denylist: [SERVER_ONLY] }));
+// The app's own address starts from what is kept here. Any other is the server's to answer (the desk has many, more each
+// year); where nobody answers, an old bookmark of the app still starts it, and the desk's pages say that there is no network.
+const shell = createHandlerBoundToURL('/');
+const DESK = /^\/(account|animals|api|audit|authority\.crt|exchange|health|limits|people|phones|photos|records|report|review|sign-in|sign-out|spread|static|visits)/;
+registerRoute(new NavigationRoute(shell, { allowlist: [/^\/(index\.html)?(\?|$)/] }));
+registerRoute(new NavigationRoute(async (options) => {
+  try {
+    return await fetch(options.request);
+  } catch (error) {
+    if (DESK.test(options.url.pathname)) throw error;
+    return shell(options);
+  }
+}));
 
 worker.addEventListener('message', (/** @type {MessageEvent} */ event) => {
   if (event.data && event.data.type === 'SKIP_WAITING') worker.skipWaiting();

@@ -1,6 +1,7 @@
 """The catalogue of failures and the tests that show what happens: read from the tests' own marks.
 
-    .venv/bin/python -m tests.failures        # the table
+    .venv/bin/python -m tests.failures            # the table
+    .venv/bin/python -m tests.failures --write    # put it into DEVELOPERS.md
 
 A pytest test carries `@pytest.mark.catalogue(n)`; a test of node's begins its title with `catalogue n:`.
 """
@@ -8,6 +9,7 @@ A pytest test carries `@pytest.mark.catalogue(n)`; a test of node's begins its t
 import ast
 import json
 import re
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -55,9 +57,9 @@ def _of_node(path: Path) -> Iterator[tuple[int, str]]:
 
 
 def table() -> str:
-    """One line per failure: number, what happens, where it is shown."""
+    """One line per failure: number, what happens and what holds then, where it is shown."""
     known = tests()
-    lines = []
+    lines = ["| | failure: law | tests |", "| --- | --- | --- |"]
     for number, words in NAMES.items():
         shown = known.get(number, [])
         files = sorted({one.split("::")[0] for one in shown})
@@ -66,5 +68,19 @@ def table() -> str:
     return "\n".join(lines)
 
 
+GUIDE = ROOT / "DEVELOPERS.md"
+BEGIN, END = "<!-- failures: made by tests.failures -->", "<!-- end of failures -->"
+
+
+def in_guide(text: str) -> str:
+    """The guide's text with the table as it is now between the two marks."""
+    before, _, rest = text.partition(BEGIN)
+    _, _, after = rest.partition(END)
+    return f"{before}{BEGIN}\n\n{table()}\n\n{END}{after}"
+
+
 if __name__ == "__main__":
-    print(table())
+    if "--write" in sys.argv:
+        GUIDE.write_text(in_guide(GUIDE.read_text(encoding="utf-8")), encoding="utf-8")
+    else:
+        print(table())

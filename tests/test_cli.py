@@ -164,3 +164,21 @@ def test_a_practice_is_named_once_in_so_many_characters(runner: FlaskCliRunner, 
     for name in (" ", "x" * 81, "a\x00b"):
         assert runner.invoke(args=["name-practice", name]).exit_code == 1
     assert meta.get(db, "practice") == "Vets at the Harbour"
+
+
+def test_every_command_of_ours_gives_an_example_of_itself(app: Flask, runner: FlaskCliRunner) -> None:
+    ours = [name for name, command in app.cli.commands.items() if command.callback.__module__.startswith("webapp")]
+    assert len(ours) > 20
+    for name in ours:
+        words = " ".join(runner.invoke(args=[name, "--help"]).output.split())
+        assert f"Example: flask --app webapp {name}" in words, name
+
+
+def test_phones_are_listed_and_one_is_revoked(runner: FlaskCliRunner, db: Database) -> None:
+    (phone,) = phones.everyone(db)
+    listed = runner.invoke(args=["phones"]).output
+    assert phone["id"] in listed and "Test phone, V. Stone: may send and read; last contact never" in listed
+    said = runner.invoke(args=["revoke-phone", phone["id"]])
+    assert said.exit_code == 0 and "Test phone is revoked." in said.output
+    assert "revoked" in runner.invoke(args=["phones"]).output
+    assert "There is no phone nothing here" in runner.invoke(args=["revoke-phone", "nothing"]).output

@@ -6,17 +6,25 @@ from typing import Any, cast
 from flask import Flask
 from flask.json.provider import DefaultJSONProvider
 
+# Before all that loads sqlite-utils.
+from webapp import without_numpy  # noqa: F401
+
+# isort: split
 from webapp import (
     accounts,
+    addresses,
     animals,
     cli,
     config,
+    dayboard,
     exchange,
     headers,
     health,
     incoming,
     keeping,
     learned,
+    learning,
+    own_reference,
     pairing,
     phone,
     photos,
@@ -36,9 +44,13 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     config.load(app, given)
     # Escaped surrogate pairs stay two characters in the phone's rule engine.
     cast(DefaultJSONProvider, app.json).ensure_ascii = False
-    for part in (db, headers, incoming, behind, accounts, tls_command, cli):
+    for part in (addresses, db, headers, incoming, behind, accounts, tls_command, cli):
         part.init_app(app)
-    for room in (sync, pairing, photos, keeping, register, learned, review, animals, visits, exchange):
+    rooms = (
+        sync, pairing, photos, keeping, register, learned, own_reference, learning,
+        review, animals, visits, dayboard, exchange,
+    )
+    for room in rooms:
         room.init_app(app)
     for pages in (phone, health):
         app.register_blueprint(pages.blueprint)
@@ -50,7 +62,13 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
 
 
 def served(given: Mapping[str, Any] | None = None) -> Flask:
-    """The application as a server runs it: with a thread for what no request waits for."""
-    app = create_app(given)
+    """The application as a server runs it."""
+    return at_work(create_app(given))
+
+
+def at_work(app: Flask) -> Flask:
+    """The same application with its file brought up to date, and a thread for what no request waits for."""
+    with app.app_context():
+        behind.note_unread(db.get_db())
     afterwards.start(app)
     return app

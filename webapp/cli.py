@@ -13,17 +13,17 @@ from flask.cli import with_appcontext
 
 from webapp import rules
 from webapp.photos import files, register
-from webapp.store import behind, chain, exams, heads, learned, meta, overlays, phones
+from webapp.store import behind, chain, exams, heads, learned, meta, overlays
 from webapp.store.db import get_db, write
 
 
 def init_app(app: Flask) -> None:
     """Add the commands to `flask --app webapp`."""
-    for command in (assess, phrase, reference, verify, rebuild, name_practice, add_phone, seed_demo):
+    for command in (assess, phrase, reference, verify, rebuild, name_practice, seed_demo):
         app.cli.add_command(command)
 
 
-@click.command("assess")
+@click.command("assess", epilog="Example: flask --app webapp assess case.json")
 @click.argument("case", type=click.Path(dir_okay=False, allow_dash=True))
 @click.option("--practice", is_flag=True, help="By this practice's own limits, grades and learned spread.")
 @with_appcontext
@@ -65,7 +65,7 @@ def _as_text(value: Any) -> Any:
     return value
 
 
-@click.command("phrase")
+@click.command("phrase", epilog='Example: flask --app webapp phrase --species dog "la cd 4.2 4.3"')
 @click.option("--species", required=True, help="dog or cat: what is asked goes by where its values mostly lie.")
 @click.option("--unit", default="mm", show_default=True, help="The machine's unit, mm or cm, meant by shorthand.")
 @click.argument("text")
@@ -79,7 +79,7 @@ def phrase(species: str, unit: str, text: str) -> None:
     click.echo(json.dumps(answer, ensure_ascii=False, indent=1))
 
 
-@click.command("reference")
+@click.command("reference", epilog="Example: flask --app webapp reference healthy.txt --upper 6.0")
 @click.argument("values", type=click.File(encoding="utf-8"))
 @click.option("--lower", help="The lower limit of a published interval to verify.")
 @click.option("--upper", help="The upper limit of a published interval to verify.")
@@ -99,7 +99,7 @@ def reference(values: Any, lower: str | None, upper: str | None) -> None:
     click.echo(json.dumps(answer, ensure_ascii=False, indent=1))
 
 
-@click.command("verify")
+@click.command("verify", epilog="Example: flask --app webapp verify")
 @click.option("--head", help="A head from a report or a backup's name, such as 412-9f86d081884c7d65.")
 @with_appcontext
 def verify(head: str | None) -> None:
@@ -128,7 +128,7 @@ def _progress(what: str) -> Callable[[int, int], None]:
     return tell
 
 
-@click.command("rebuild")
+@click.command("rebuild", epilog="Example: flask --app webapp rebuild --check")
 @click.option("--check", is_flag=True, help="Only compare; exit 1 if the lists are not what the journal gives.")
 @with_appcontext
 def rebuild(check: bool) -> None:
@@ -148,7 +148,7 @@ def rebuild(check: bool) -> None:
 LONGEST_NAME = 80
 
 
-@click.command("name-practice")
+@click.command("name-practice", epilog='Example: flask --app webapp name-practice "Vets at the Harbour"')
 @click.argument("name")
 @with_appcontext
 def name_practice(name: str) -> None:
@@ -161,18 +161,7 @@ def name_practice(name: str) -> None:
     click.echo(f"The practice is called {name}.")
 
 
-@click.command("add-phone")
-@click.argument("name")
-@click.option("--address", default="http://127.0.0.1:8000", show_default=True, help="Where phones reach this server.")
-@with_appcontext
-def add_phone(name: str, address: str) -> None:
-    """Let a phone send and read; prints its link, which is shown this once."""
-    token = phones.new_token()
-    phones.add(get_db(), name, token)
-    click.echo(f"{address.rstrip('/')}/#phone={token}")
-
-
-@click.command("seed-demo")
+@click.command("seed-demo", epilog="Example: flask --app webapp seed-demo --today 2026-11-24")
 @click.option("--today", default=lambda: date.today().isoformat(), help="The day of today's list.")
 @with_appcontext
 def seed_demo(today: str) -> None:

@@ -17,6 +17,18 @@ LONG = [
     "December",
 ]
 SHORT = [name[:3] for name in LONG]
+TYPED = ("%Y-%m-%d", "%d.%m.%Y", "%d %b %Y", "%d %B %Y")
+
+
+def typed_day(text: str) -> str:
+    """A day as people type it ("1 Dec 2026", "1.12.2026", "2026-12-01") as "2026-12-01". Raises ValueError with
+    advice; nothing that could be read both ways is guessed."""
+    for form in TYPED:
+        try:
+            return datetime.strptime(" ".join(text.split()), form).date().isoformat()
+        except ValueError:
+            continue
+    raise ValueError("Write the day as 1 Dec 2026, 1.12.2026 or 2026-12-01.")
 
 
 def day(text: object, months: list[str]) -> str:

@@ -1,6 +1,6 @@
 """The security headers that every response carries, and which answers a browser may keep."""
 
-from flask import Flask, Response, current_app, request
+from flask import Flask, Response, request
 
 from webapp.accounts import allowed
 
@@ -10,6 +10,7 @@ _OWN = {
     "script-src": "'self'",
     "style-src": "'self'",
     "img-src": "'self'",
+    "media-src": "'self'",
     "font-src": "'self'",
     "connect-src": "'self'",
     "form-action": "'self'",
@@ -34,7 +35,7 @@ ALWAYS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
-# Where the practice allows the browser's speech interface on its phones.
+# Clips are recorded on the phone's page alone.
 LISTENING = ALWAYS["Permissions-Policy"].replace("microphone=()", "microphone=(self)")
 
 
@@ -54,7 +55,7 @@ def init_app(app: Flask) -> None:
     def add(response: Response) -> Response:
         on_phone = request.blueprint == "phone"
         response.headers.setdefault("Content-Security-Policy", PHONE_POLICY if on_phone else DESK_POLICY)
-        if on_phone and current_app.config["SPEECH"] == "browser":
+        if on_phone:
             response.headers.setdefault("Permissions-Policy", LISTENING)
         for name, value in ALWAYS.items():
             response.headers.setdefault(name, value)

@@ -17,8 +17,10 @@ __all__ = [
     "RulesError",
     "call",
     "core_version",
+    "limits_in_force",
     "limits_version",
     "open_entry",
+    "procedures",
     "say",
     "spelling_here",
     "tables",
@@ -28,6 +30,7 @@ __all__ = [
 
 TABLES = engine.NAMES
 FOLDER = Path(__file__).parent / "core" / "tables"
+PROCEDURES = FOLDER / "procedures.json"
 
 
 class RulesError(ValueError):
@@ -70,6 +73,23 @@ def _worded(how: str) -> dict[str, Any]:
     return made
 
 
+def procedures() -> dict[str, Any]:
+    """What can be done with a needle at the table and what is asked before, as the practice reads it. No rule judges
+    by it."""
+    return _procedures(spelling_here())
+
+
+@cache
+def _procedures(how: str) -> dict[str, Any]:
+    published = json.loads(PROCEDURES.read_text(encoding="utf-8"))
+    said: dict[str, Any] = {"version": published["version"]}
+    for name in ("procedures", "checks"):
+        said[name] = [row | {"label": spelling.say(row["label"], _worded(how))} for row in published[name]]
+    for name in ("answers", "consent_how", "not_done"):
+        said[name] = [spelling.say(text, _worded(how)) for text in published[name]]
+    return said
+
+
 def spelling_here() -> str:
     """The practice's spelling, "british" or "american"; British where no practice's application runs."""
     return str(current_app.config["SPELLING"]) if has_app_context() else spelling.BRITISH
@@ -95,6 +115,11 @@ def limits_version(overlay: dict[str, Any] | None = None) -> str:
     Raises RulesError, with one sentence, where the overlay is nonsense.
     """
     return str(_tables_with(overlay).limits.version)
+
+
+def limits_in_force(overlay: dict[str, Any] | None = None) -> Any:
+    """The indexed limits (core.limits.Limits) with this overlay, to look rows up in; nobody changes them."""
+    return _tables_with(overlay).limits
 
 
 def core_version() -> str:

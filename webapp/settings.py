@@ -72,9 +72,22 @@ SETTINGS = {
         '"off" or "browser"',
         lambda given: given in ("off", "browser"),
     ),
+    "SNOMED": Setting(
+        "off",
+        "whether exports name organs and measures by SNOMED CT codes besides words; not free in every country",
+        '"off" or "on"',
+        lambda given: given in ("off", "on"),
+    ),
     "SESSION_IDLE_MINUTES": Setting(30, "a session at the desk ends after so long without use", *_whole(1, 720)),
     "SESSION_HOURS": Setting(8, "a session at the desk ends after so long in any case", *_whole(1, 24)),
     "PHOTO_LARGEST_BYTES": Setting(32 * 1024 * 1024, "a photo or clip is no larger", *_whole(100_000, 1024**3)),
+    "REQUESTS_PER_MINUTE": Setting(1200, "one phone sends and fetches no oftener", *_whole(60, 1_000_000)),
+    "RECOGNISER": Setting(
+        None,
+        "a program here that turns clips into text: its name and arguments; the clip's path is added",
+        'like ["/usr/local/bin/hears", "--plain"]',
+        _texts,
+    ),
     "BUSY_TIMEOUT_MS": Setting(5000, "how long a request waits for another that writes", *_whole(100, 60_000)),
     "PROXIES": Setting(0, "how many reverse proxies stand before this server, whose word is taken", *_whole(0, 3)),
     "TRUSTED_HOSTS": Setting(
@@ -108,7 +121,7 @@ def check(given: dict[str, Any], where: str) -> None:
             raise SettingsError(f"{where}: {name} is {value!r}; it must be {SETTINGS[name].must}.")
 
 
-@click.command("settings")
+@click.command("settings", epilog="Example: flask --app webapp settings")
 @with_appcontext
 def command() -> None:
     """Print every setting of config.toml: its value now, what it does, what it may be."""

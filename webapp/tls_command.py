@@ -69,7 +69,7 @@ def authority() -> Response | tuple[str, int]:
     return send_file(path, mimetype="application/x-x509-ca-cert", download_name="gelside-authority.crt")
 
 
-@click.command("tls")
+@click.command("tls", epilog="Example: flask --app webapp tls gelside.lan 192.168.1.20")
 @click.argument("names", nargs=-1, required=True)
 @click.option("--port", default=8443, show_default=True, help="The port that phones open.")
 @click.option("--host", help="The address to listen on; else all of this machine's, for localhost none but its own.")

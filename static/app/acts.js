@@ -1,10 +1,11 @@
 /** What a tap means: from a control on the screen to the entries that are recorded. */
 import { recordsBehind } from './answers.js';
 import { fieldsOf, kept } from './circumstances.js';
-import { claim, nextBox, nextOpen } from './order.js';
-import { freeHand, go, heldByDigits, keepPosition, screenRows } from './hand.js';
-import { record } from './record.js';
-import { NumberProblem, question, readNumber, shift } from './number.js';
+import { ONE_READING, claim, neighbour, nextBox, nextOpen, usualClaim } from './order.js';
+import { freeHand, go, heldByDigits, keepPosition, ownNumber, screenRows } from './hand.js';
+import { record, undo } from './record.js';
+import { NumberProblem, question, readNumber, shift, stepped } from './number.js';
+import { keepsItself, withStray } from './self-keep.js';
 import { say, state, updateSession } from './state.js';
 import { catalogue, inputsOf, label, quantityOf, reasonWords, seenWords, structureOf } from './tables.js';
 
@@ -15,13 +16,28 @@ export function press(key) {
   const session = state.session;
   if (!session?.row || !quantityOf(session.row) || session.typed.length >= 14) return;
   updateSession({ typed: session.typed + key, problem: null, asking: null });
+  // What was pasted waits for the key.
+  if (key.length === 1 && keepsItself(session)) keepReading({ itself: true });
   keepPosition();
 }
 
 export function erase() {
   const session = state.session;
   if (!session) return;
+  // A number that has just kept itself is erased as if it still stood there: it is struck, and its digits come back.
+  if (!session.typed && session.lastAct?.itself) {
+    undo(1);
+    return;
+  }
   updateSession({ typed: session.typed.slice(0, -1), problem: null, asking: null });
+  keepPosition();
+}
+
+/** A step of the caliper: the digits in the box move, nothing is kept yet. @param {string} by */
+export function stepBy(by) {
+  const session = state.session;
+  if (!session) return;
+  updateSession({ typed: stepped(session.typed, by, state.settings.machineUnit), problem: null, asking: null });
   keepPosition();
 }
 
@@ -49,7 +65,7 @@ export function typedReading(how = {}) {
   if (!session || !quantity) return null;
   try {
     const read = readNumber(session.typed, state.settings.machineUnit, quantity.unit);
-    const asking = how.sure ? null : question(read, quantity, session.view.patient.species);
+    const asking = how.sure ? null : withStray(session, question(read, quantity, session.view.patient.species));
     if (asking) {
       updateSession({ asking, problem: null });
       say(asking.message);
@@ -68,15 +84,21 @@ export function typedReading(how = {}) {
   }
 }
 
-/** Keep the reading and open the next box. @param {{sure?: boolean}} [how] */
+/** Keep the reading and open the next box. @param {{sure?: boolean, itself?: boolean}} [how] itself: by its last digit, not by the key */
 export function keepReading(how = {}) {
   const session = state.session;
   if (!session) return;
+  // The key out of habit, after a number that kept itself: nothing is left to keep.
+  if (!session.typed && session.lastAct?.itself) {
+    say(`kept already: ${session.lastAct.words}`);
+    return;
+  }
   const act = typedReading(how);
   if (!act) return;
-  const { row } = session;
+  const { row, typed } = session;
   record([act], readingWords(act));
-  updateSession({ typed: '', asking: null, row: nextBox(screenRows(), row, session.view), how: kept(session.how) });
+  if (how.itself && session.lastAct) session.lastAct.itself = { row, typed };
+  updateSession({ typed: '', byKey: false, asking: null, row: nextBox(screenRows(), row, session.view), how: kept(session.how) });
   keepPosition();
 }
 
@@ -105,6 +127,7 @@ export function skipBox() {
   const list = screenRows().filter((row) => row.quantity);
   const place = list.findIndex((row) => row.id === session.row);
   const next = list[(place + 1) % list.length];
+  ownNumber(session);
   updateSession({ row: next ? next.id : null, problem: null });
   keepPosition();
 }
@@ -122,11 +145,17 @@ export function unfoldMeasures() {
   updateSession({});
 }
 
+/** To the structure before or after, in the shown order. @param {number} by -1 or 1 */
+export function goBy(by) {
+  if (state.session) go(neighbour(catalogue(), state.session.view, state.session.structure, by), null);
+}
+
 /** @param {string} row */
 export function chooseRow(row) {
   const session = state.session;
   if (!session) return;
   if (session.row !== row && heldByDigits()) return;
+  if (!session.typed) ownNumber(session);
   updateSession({ row, panel: null, problem: null, asking: null });
   keepPosition();
 }
@@ -172,6 +201,24 @@ export function markSeen(about, seen, why) {
     record([act], words);
     freeHand(session);
   }
+}
+
+/** One tap for what one sweep showed: each structure by its own entry, as the button says. @param {import('./types').Structure[]} structures */
+export function sayTogether(structures) {
+  const session = state.session;
+  if (!session) return;
+  const acts = structures.map((structure) => {
+    const { seen, why, normal } = usualClaim(structure, session.view);
+    return seenAct(structure.id, seen, why, normal);
+  });
+  finishStructure(structures[structures.length - 1].id, acts, togetherWords(structures, session.view));
+}
+
+/** "Urinary bladder; Urethra (proximal): each seen, normal"; each with its own claim where they differ. @param {import('./types').Structure[]} structures @param {import('./types').ExamView} view */
+export function togetherWords(structures, view) {
+  const claims = structures.map((structure) => ({ name: structure.label, words: usualClaim(structure, view).words }));
+  if (claims.some((one) => one.words !== claims[0].words)) return claims.map((one) => `${one.name}: ${one.words}`).join('; ');
+  return `${claims.map((one) => one.name).join('; ')}: each ${claims[0].words}`;
 }
 
 /** Record and go on to the next structure that nobody answered. @param {string} about @param {Act[]} acts @param {string} words */
@@ -220,12 +267,12 @@ export function restoreReading(id) {
   record([{ kind: 'struck', body: { about: reading.quantity, why: 'counts after all' }, of }], `counts again: ${reading.value}`);
 }
 
-/** @param {string} about @param {string} text */
-export function addNote(about, text) {
+/** @param {string} about @param {string} text @param {string[]} [of] the clip whose words these are */
+export function addNote(about, text, of = []) {
   const session = state.session;
-  if (!session || !text.trim()) return;
+  if (!session || !text.trim()) return undefined;
   session.panel = null;
-  record([{ kind: 'noted', body: { about, text } }], `note: ${label(about)}`);
+  return record([{ kind: 'noted', body: { about, text }, of }], `${of.length ? 'words of the clip' : 'note'}: ${label(about)}`);
 }
 
 /** @param {Record<string, any>} body */
@@ -234,6 +281,7 @@ export function addFinding(body) {
   if (!session) return;
   session.panel = null;
   record([{ kind: 'found', body }], `${label(body.about)}: ${body.finding.replace(/_/g, ' ')}`);
+  keepPosition();
 }
 
 /** Set slots (context, descriptors, patient fields, the question's answer). @param {{about: string, value: any, extra?: any}[]} fields */
@@ -249,6 +297,17 @@ export function acknowledge(line, reason) {
   session.panel = null;
   const of = recordsBehind(line, session.view, inputsOf);
   record([{ kind: 'acknowledged', body: { about: line.about, flag: line.kind || '', reason }, of }], `${label(line.about)}: ${reason}`);
+}
+
+/** One reading is enough, and why: the next box is the next row's. @param {string} about a quantity @param {string} reason */
+export function enough(about, reason) {
+  const session = state.session;
+  if (!session || heldByDigits()) return;
+  session.panel = null;
+  const of = session.view.readings.filter((one) => one.quantity === about && !one.struck).map((one) => one.id);
+  record([{ kind: 'acknowledged', body: { about, flag: ONE_READING, reason }, of }], `${label(about)}: one reading, ${reasonWords(reason)}`);
+  freeHand(session);
+  keepPosition();
 }
 
 /** "Before you lift the probe". */

@@ -1,3 +1,4 @@
 /** Names that the build fills in (esbuild `define`). */
 declare const GELSIDE_WORKER: string;
 declare const GELSIDE_VERSION: string;
+declare const GELSIDE_QR: string;

@@ -17,8 +17,14 @@ const DAY_HOURS = 24;
 const LATE_HOURS = 72;
 const HOUR_MS = 3600000;
 
-/** @param {import('./types').SyncState} sync @param {number} [now] @returns {string} */
+/** Where the entries are, and pictures that are not at the practice yet. @param {import('./types').SyncState} sync @param {number} [now] @returns {string} */
 export function chipWords(sync, now = Date.now()) {
+  const photos = !sync.photos ? '' : sync.photos === 1 ? '1 photo or clip not sent' : `${sync.photos} photos or clips not sent`;
+  return [entriesWords(sync, now), photos].filter(Boolean).join('; ');
+}
+
+/** @param {import('./types').SyncState} sync @param {number} now */
+function entriesWords(sync, now) {
   if (!sync.connected) return sync.pending ? `not connected, ${sync.pending} on this phone only${oldWords(sync, now)}` : 'not connected to a practice';
   if (sync.revoked) return sync.pending ? `revoked, ${sync.pending} not sent${oldWords(sync, now)}` : 'revoked, all is at the practice';
   if (sync.phase === 'sending') return `sending ${sync.batch} of ${sync.batches}: ${sync.pending} not sent${oldWords(sync, now)}`;

@@ -30,6 +30,6 @@ export function chipSign() {
 /** @param {'calm' | 'old' | 'late'} age */
 function inside(age) {
   const { sync } = state;
-  const sign = sync.connected && !sync.pending && sync.receipt && sync.held === sync.own ? '=' : sync.pending ? '>' : '-';
+  const sign = sync.connected && !sync.pending && sync.receipt && sync.held === sync.own && !sync.photos ? '=' : sync.pending || sync.photos ? '>' : '-';
   return html`<span class="chip-sign" aria-hidden="true">${signOf(age, sign)}</span>${chipWords(sync)}`;
 }

@@ -3,10 +3,11 @@
  * the coming list, never the exam in hand; what left is counted and written down.
  */
 import { getMeta, setMeta, transaction } from './db.js';
-import { localDate, localTime } from './entry.js';
+import { localTime } from './entry.js';
 import { readDraft } from './in-hand.js';
-import { deviceState } from './journal.js';
-import { oldGroups } from './leaving.js';
+import { SENT, deviceState } from './journal.js';
+import { oldGroups, sentSince } from './leaving.js';
+import { tidyPhotos } from './photos.js';
 import { find, forget } from './shelf.js';
 import { state, update } from './state.js';
 import { isReadable } from './vault.js';
@@ -17,15 +18,22 @@ const LOG_LENGTH = 30;
 
 /** @typedef {import('./leaving.js').Group} Group */
 
-/** Once a day, after a fetch. A locked phone cannot tell how old its entries are, and waits. */
-export async function tidy() {
-  const today = localDate();
-  if ((await getMeta('tidied')) === today || !isReadable()) return;
+/**
+ * Once a day, after a fetch, by the practice's day: this phone's own clock may be wrong. A locked phone cannot tell how
+ * old its entries are, and waits. @param {string | null} today null: the practice did not say
+ */
+export async function tidy(today) {
+  if (!today || (await getMeta('tidied')) === today || !isReadable()) return;
   const days = state.practice?.lock?.keep_days ?? KEEP_DAYS;
   const position = await readDraft('position');
   const inHand = state.session?.id || position?.exam || null;
-  const groups = oldGroups(await find(() => true), { today, days, inHand, names: await ownNames() });
+  const entries = await find(() => true);
+  const waiting = new Set(await transaction([WAITING], 'readonly', waitingIds));
+  const sent = sentSince(entries, waiting, (await getMeta(SENT)) || {}, today);
+  const groups = oldGroups(entries, { today, days, inHand, names: await ownNames(), sent });
+  await setMeta(SENT, sent);
   const gone = groups.length ? await remove(groups) : [];
+  await tidyPhotos(new Set((await find(() => true)).map((entry) => String(entry.exam))));
   await setMeta('tidied', today);
   if (!gone.length) return;
   const line = { at: localTime(), days, exams: gone.length, entries: gone.reduce((sum, group) => sum + group.ids.length, 0) };

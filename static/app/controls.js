@@ -1,9 +1,13 @@
 /** Controls that several screens share: a panel over the keys, a choice with a tick, a list that toggles. */
 import { html, nothing } from 'lit-html';
+import { furtherInPanel } from './further.js';
+import { keepPosition } from './hand.js';
+import { helpLine } from './help.js';
 import { state, updateSession } from './state.js';
 
 function close() {
   updateSession({ panel: null });
+  keepPosition();
 }
 
 /** @param {string[]} list @param {string} item */
@@ -14,8 +18,13 @@ export function toggled(list, item) {
 /** @param {string} title @param {unknown} content @param {unknown} [end] */
 export function panel(title, content, end = nothing) {
   return html`<section class="panel" aria-label=${title}>
-    <div class="panel-head"><h2>${title}</h2><button class="panel-close" data-act="close" @click=${close}>back</button></div>
-    <div class="panel-body">${content}</div>${end}</section>`;
+    <div class="panel-head"><h2>${title}</h2>${furtherInPanel()}<button class="panel-close" data-act="close" @click=${close}>back</button></div>
+    <div class="panel-body">${helpLine(state.session?.panel?.kind || '')}${content}</div>${end}</section>`;
+}
+
+/** A row of a keypad: its word key stands on the side of the thumb. @param {unknown[]} digits @param {unknown} word */
+export function keyRow(digits, word) {
+  return state.settings.hand === 'left' ? [word, ...digits] : [...digits, word];
 }
 
 /** @param {string} words @param {() => void} act @param {boolean} [on] */
@@ -38,4 +47,5 @@ export function smallKeys({ typed, unit = '', name, keys = ['1', '2', '3', '4', 
 /** Change the panel on the screen. @param {any} patch */
 export function changePanel(patch) {
   updateSession({ panel: { ...state.session?.panel, ...patch } });
+  keepPosition();
 }

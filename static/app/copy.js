@@ -6,6 +6,7 @@ import { localDate } from './entry.js';
 import { deviceState, ownRows } from './journal.js';
 import { sealedOf } from './push.js';
 import { envelopeOf } from './shelf.js';
+import { state } from './state.js';
 import { isReadable, serverWrapped } from './vault.js';
 import { PROTOCOL } from './wire.js';
 
@@ -21,7 +22,7 @@ export async function journalFile() {
   const missing = rows.length - many;
   const kept = `${many} ${many === 1 ? 'entry' : 'entries'}${locked ? ', sealed,' : ''} in ${name}: give it to the desk (Records, journal file).`;
   const words = missing ? `${kept} ${missing} could not be read from this phone's storage and are NOT in it.` : kept;
-  return { name, words, text: JSON.stringify({ gelside: 'journal', protocol: PROTOCOL, device, ...content }) };
+  return { name, words: state.sync.photos ? `${words} Pictures and clips are NOT in it: ${state.sync.photos} wait here to be sent.` : words, text: JSON.stringify({ gelside: 'journal', protocol: PROTOCOL, device, ...content }) };
 }
 
 /** @param {Row[]} rows */

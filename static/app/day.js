@@ -3,7 +3,9 @@
  * the day, merged records and forks. Where the rules do not run, the list stands as it was planned, and says so.
  */
 import { ask } from './engine.js';
+import { keepUnlessLocked, readDraft } from './in-hand.js';
 import { looseEntries } from './journal.js';
+import { rulesHash } from './tables.js';
 
 /** @typedef {import('./types').Entry} Entry */
 /** @typedef {import('./types').Patient} Patient */
@@ -19,7 +21,10 @@ const FACTS = [
 ];
 const PATIENCE_MS = 6000;
 
-/** The newest answer and the entries that it was made of. @type {{key: string, answer: any} | null} */
+/** Where the newest answer lies for the next start, sealed where there is a PIN: then the list need not wait for the rules. */
+const KEPT = 'day';
+
+/** The newest answer, and of which entries by which rules it was made. @type {{key: string, answer: any} | null} */
 let kept = null;
 
 /** @param {() => void} late called when the rules answer after the list had to be shown without them @returns {Promise<Day>} */
@@ -33,12 +38,15 @@ export async function readDay(late) {
 
 /** @param {Entry[]} loose @param {() => void} late @returns {Promise<any>} null when the rules do not answer (yet) */
 async function folded(loose, late) {
-  const key = loose.map((entry) => entry.id).sort().join();
+  const key = [rulesHash(), ...loose.map((entry) => entry.id).sort()].join();
+  kept ||= await readDraft(KEPT);
   if (kept?.key === key) return kept.answer;
   let waited = false;
   const asked = ask({ do: 'day', entries: loose }).then((answer) => {
     kept = { key, answer };
     if (waited) late();
+    // Where the storage refuses it, or the phone locks meanwhile, the next start waits for the rules: nothing is lost.
+    keepUnlessLocked(KEPT, kept).catch(() => undefined);
     return answer;
   }, noRules);
   const answer = await Promise.race([asked, patience()]);

@@ -5,7 +5,7 @@
 import { openDB } from 'idb';
 
 const NAME = 'gelside';
-const VERSION = 2;
+const VERSION = 3;
 const OPEN_LIMIT_MS = 3000;
 
 /** @typedef {import('idb').IDBPDatabase<any>} Database */
@@ -46,7 +46,8 @@ function openWithin(limit) {
       limit,
     );
     openDB(NAME, VERSION, {
-      upgrade: (db, before, _after, tx) => build(db, before, tx),
+      // All of it or the version before: what fails after its first wait would else leave half a version behind.
+      upgrade: (db, before, _after, tx) => build(db, before, tx).catch(() => giveUp(tx)),
       blocked: () => warn('Another Gelside window is open with an older version: close it.'),
       blocking: (_old, _new, event) => {
         const handle = /** @type {IDBDatabase} */ (/** @type {any} */ (event).target);
@@ -70,8 +71,11 @@ async function build(db, before, tx) {
     db.createObjectStore('meta');
     db.createObjectStore('draft');
   }
-  db.createObjectStore('waiting');
+  if (before < 2) db.createObjectStore('waiting');
   if (before === 1) await moveWaiting(tx);
+  // Pictures and clips by the hash of their bytes; those that the practice lacks wait in a store of their own.
+  db.createObjectStore('photos', { keyPath: 'hash' });
+  db.createObjectStore('photos_waiting');
 }
 
 /** In version 1 a row that waited to be sent said so itself. @param {any} tx */
@@ -126,6 +130,12 @@ async function attempt(stores, mode, work, durability) {
   const ended = await outcome;
   if (failure || ended) throw failure || ended;
   return /** @type {T} */ (result);
+}
+
+/** The opening fails by it, and says so. @param {any} tx */
+function giveUp(tx) {
+  tx.done.catch(() => undefined);
+  abort(tx);
 }
 
 /** @param {any} tx */

@@ -1,6 +1,7 @@
 /**
- * The page's side of the rule code: a queue in front of the worker. Callers may call before it has
- * started; calls are answered in order, and a worker that died is started once more.
+ * The page's side of the rule code: a queue in front of the worker, which runs from the first call on (or earlier, when
+ * the page says so). Calls wait until it is known by whose limits it judges; they are answered in order, and a worker
+ * that died is started once more.
  */
 
 /** Names that the build fills in. */
@@ -16,6 +17,10 @@ const PLACES = {
 /** @type {Worker | null} */
 let worker = null;
 let ready = false;
+/** The limits are known: the worker may begin. */
+let prepared = false;
+/** It ended by itself: until somebody asks for another try, callers are told at once. */
+let failed = false;
 let number = 0;
 /** @type {Map<number, Call>} */
 const calls = new Map();
@@ -27,12 +32,18 @@ let listener = () => undefined;
 let overlay = null;
 let spelling = 'british';
 
-/** @param {(state: EngineState) => void} onState @param {any} own the practice's rows and switches, or null @param {string} [spelled] its spelling */
-export function startEngine(onState, own, spelled = 'british') {
+/** By which limits it judges; it runs when it is called, or told to. @param {(state: EngineState) => void} onState @param {any} own the practice's rows and switches, or null @param {string} [spelled] its spelling */
+export function prepareEngine(onState, own, spelled = 'british') {
   listener = onState;
   overlay = own;
   spelling = spelled;
-  begin();
+  prepared = true;
+  if (calls.size) runEngine();
+}
+
+/** Run it now, if it may. */
+export function runEngine() {
+  if (prepared && !worker && !failed) begin();
 }
 
 /**
@@ -50,6 +61,7 @@ export function useOverlay(own, spelled) {
 
 function begin() {
   ready = false;
+  failed = false;
   worker = new Worker(PLACES.worker, { type: 'module', name: 'rules' });
   worker.onmessage = (event) => receive(event.data);
   worker.onerror = (event) => fail(event.message || 'the rules stopped');
@@ -86,6 +98,7 @@ function fail(words) {
   worker?.terminate();
   worker = null;
   ready = false;
+  failed = true;
   for (const waiting of calls.values()) waiting.reject(new Error(words));
   calls.clear();
   listener({ ready: false, failed: words });
@@ -93,19 +106,21 @@ function fail(words) {
 
 /** Start again after a failure (a person asked for it, or an exam was opened). */
 export function restartEngine() {
-  if (!worker) begin();
+  failed = false;
+  runEngine();
 }
 
 /** @param {any} request @returns {Promise<any>} @throws {Error} with the engine's words */
 export function ask(request) {
   const text = JSON.stringify(request);
   return new Promise((resolve, reject) => {
-    if (!worker) {
+    if (failed) {
       reject(new Error('the rules are not running'));
       return;
     }
     number += 1;
     calls.set(number, { text, resolve, reject });
-    if (ready) worker.postMessage({ id: number, text });
+    runEngine();
+    if (ready) worker?.postMessage({ id: number, text });
   });
 }

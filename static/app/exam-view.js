@@ -49,6 +49,7 @@ function emptyView(opened, count) {
     id: String(opened.exam),
     patientId: String(opened.patient),
     visit: body.visit || null,
+    training: body.purpose === 'training',
     date: body.date,
     openedAt: opened.at,
     closed: false,
@@ -60,6 +61,9 @@ function emptyView(opened, count) {
     states: {},
     findings: [],
     notes: [],
+    asked: [],
+    attachments: [],
+    procedures: [],
     moved: [],
     fields: {},
     acknowledged: [],
@@ -72,11 +76,30 @@ function take(view, entry, counts) {
   const { id, body, at } = entry;
   if (entry.kind === 'read') view.readings.push(readingOf(entry, !counts));
   if (entry.kind === 'found') view.findings.push({ .../** @type {any} */ (body), id, structure: body.about, struck: !counts });
-  if (entry.kind === 'noted') view.notes.push({ id, about: body.about, text: body.text, struck: !counts, at });
+  if (entry.kind === 'attached') view.attachments.push({ .../** @type {any} */ (body), id, struck: !counts, at });
+  if (entry.kind === 'noted' && !body.asks && !body.answers) view.notes.push({ id, about: body.about, text: body.text, of: entry.of || [], struck: !counts, at });
+  if (entry.kind === 'noted' && counts && (body.asks || body.answers)) takeAsked(view, entry);
   if (!counts) return;
+  if (entry.kind === 'procedure') takeProcedure(view, entry);
   if (entry.kind === 'closed') view.closed = true;
   if (entry.kind === 'signed') view.signed = true;
   if (entry.kind === 'acknowledged') view.acknowledged.push({ id, about: body.about, flag: body.flag, reason: body.reason, of: entry.of });
+}
+
+/** A procedure, or what was seen after one. @param {ExamView} view @param {Entry} entry */
+function takeProcedure(view, { id, body, of }) {
+  if (body.watched === undefined) view.procedures.push({ .../** @type {any} */ (body), id, watched: [] });
+  for (const one of view.procedures) if (body.watched !== undefined && of.includes(one.id)) one.watched.push(String(body.watched));
+}
+
+/** The desk's questions, and the answers, whichever came first. @param {ExamView} view @param {Entry} entry */
+function takeAsked(view, { id, body, at, author }) {
+  const question = body.asks ? id : String(body.answers);
+  const known = view.asked.find((one) => one.id === question) || { id: question, about: 'exam', text: '', author: '', at: '', answers: [], open: false };
+  if (!view.asked.includes(known)) view.asked.push(known);
+  if (body.asks) Object.assign(known, { about: body.about, text: body.text, author, at });
+  else known.answers.push({ text: body.text, author, at });
+  known.open = Boolean(known.text) && !known.answers.length;
 }
 
 /** @param {Entry} entry @param {boolean} struck @returns {import('./types').Reading} */

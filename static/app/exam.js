@@ -1,6 +1,6 @@
 /** The exam on the screen: begun, shown, left. */
 import { storageWords } from './db.js';
-import { localDate, uuid7 } from './entry.js';
+import { examOfVisit, localDate, uuid7 } from './entry.js';
 import { viewOf } from './exam-view.js';
 import { go, heldByDigits, keepPosition } from './hand.js';
 import { keepDraft, readDraft } from './in-hand.js';
@@ -15,11 +15,11 @@ import { heldByUnsaved } from './unsaved.js';
 
 /**
  * Write the opening entry and show the exam.
- * @param {{patientId: string | null, visit: string | null, patient: any, question: any, context: any, chip?: Record<string, any> | null}} animal `chip`: what the chip number said
+ * @param {{patientId: string | null, visit: string | null, patient: any, question: any, context: any, chip?: Record<string, any> | null, purpose?: string}} animal `chip`: what the chip number said
  * @returns {Promise<boolean>} false when it could not be saved
  */
 export async function openNew(animal) {
-  const exam = uuid7();
+  const exam = await idFor(animal.visit);
   const patient = animal.patientId || uuid7();
   const body = {
     about: 'exam',
@@ -28,6 +28,7 @@ export async function openNew(animal) {
     patient: animal.patient,
     question: animal.question,
     context: animal.context,
+    ...(animal.purpose ? { purpose: animal.purpose } : {}),
   };
   try {
     const header = { exam, patient, ...people(), after: [], of: [] };
@@ -42,6 +43,12 @@ export async function openNew(animal) {
   return true;
 }
 
+/** The visit's own id, unless its exam is here already (and was given to another animal): then a new one. @param {string | null} visit */
+async function idFor(visit) {
+  const own = visit && (await examOfVisit(visit));
+  return own && !(await examEntries(own)).length ? own : uuid7();
+}
+
 /** Show an exam that is on this phone. @param {string} exam @param {import('./types').Position | null} position */
 export async function show(exam, position) {
   const entries = await examEntries(exam);
@@ -53,15 +60,19 @@ export async function show(exam, position) {
   const list = catalogue().structures;
   const left = position ? null : await leftDigits(exam);
   const first = (position || left)?.structure || nextOpen(catalogue(), view, list[list.length - 1].id) || list[0].id;
-  state.session = {
+  /** @type {import('./state').Session} */
+  const session = {
     id: exam, entries, provisional: [], stale: false, view, judgement: null, judged: 0, earlier: [], comparedFor: '', folded: null,
     structure: first, row: null, typed: '', panel: null, parts: false, more: false, problem: null,
-    asking: null, lastAct: null, lesion: null, how: {}, unsaved: null,
+    asking: null, lastAct: null, byKey: false, lesion: null, how: {}, unsaved: null,
     learned: state.practice?.learned || {},
   };
+  await offerUndo(session);
+  // From here to the screen nothing waits: a tap in its first moment is not taken back by what comes after.
+  state.session = session;
+  update({ trouble: null, resume: null });
   go(first, position || left);
-  await offerUndo(state.session);
-  update({ screen: 'exam', trouble: null, resume: null });
+  if (position?.panel) state.session.panel = position.panel;
   await judgeAll();
 }
 

@@ -18,11 +18,18 @@ export function heldByDigits() {
   return true;
 }
 
+/** A box that was chosen begins a number of its own: nothing before it is typed on or taken back into it. @param {import('./state').Session} session */
+export function ownNumber(session) {
+  session.byKey = false;
+  if (session.lastAct) session.lastAct.itself = null;
+}
+
 /** Go to a structure (and a row). @param {string} structure @param {{row?: string | null, typed?: string, how?: Record<string, string>} | null} [place] */
 export function go(structure, place) {
   const session = state.session;
   if (!session || heldByDigits()) return;
   Object.assign(session, { structure, panel: null, parts: false, more: false, problem: null, asking: null, lesion: null, how: place?.how || carried(session.how) });
+  ownNumber(session);
   const wanted = place?.row || null;
   if (wanted && !screenRows().some((row) => row.id === wanted)) Object.assign(session, { parts: true, more: true });
   session.row = wanted || nextBox(screenRows(), null, session.view);
@@ -67,9 +74,14 @@ export async function keepPosition(gone = false) {
   if (!session) return;
   positionToKeep = gone
     ? null
-    : { exam: session.id, structure: session.structure, row: session.row, typed: session.typed, how: session.how, at: localTime() };
+    : { exam: session.id, structure: session.structure, row: session.row, typed: session.typed, how: session.how, panel: begun(session.panel), at: localTime() };
   if (!keeping) keeping = writePositions();
   await keeping;
+}
+
+/** What is being put together tap by tap comes back after a kill; what opens by one tap does not. @param {any} panel */
+function begun(panel) {
+  return (panel?.kind === 'finding' && panel.finding) || (panel?.kind === 'procedure' && panel.procedure) || (panel?.kind === 'describe' && Object.keys(panel.chosen).length) ? panel : null;
 }
 
 async function writePositions() {

@@ -18,8 +18,18 @@ export function imageChooser(at, now, set) {
     changePanel({ imageTyped: '', imageOpen: false });
   };
   return html`<div class="choices">${chipButton(now ? `image ${now}` : 'type the number', () => changePanel({ imageOpen: !at.imageOpen }), Boolean(now))}
+      ${now ? nothing : near().map((number) => chipButton(`image ${number}`, () => set(number)))}
       ${now ? chipButton('no image number', () => set(undefined)) : nothing}</div>
     ${at.imageOpen ? digits(at, keep) : nothing}`;
+}
+
+/** The number given last in this exam and the one after it: the machine counts on. @returns {string[]} */
+function near() {
+  const session = state.session;
+  if (!session) return [];
+  const given = [...session.view.readings.map((one) => one.how.image), ...session.view.findings.map((one) => one.image), ...Object.entries(session.view.fields).flatMap(([name, value]) => (name.endsWith('.images') ? value : []))];
+  const highest = Math.max(0, ...given.map(Number).filter(Number.isInteger));
+  return highest ? [String(highest), String(highest + 1)] : [];
 }
 
 /** @param {any} at @param {(typed: string) => void} keep */

@@ -4,7 +4,7 @@
  */
 import { getDraft, setDraft, transaction } from './db.js';
 import { state } from './state.js';
-import { isReadable, openText, sealText, stateOfVault } from './vault.js';
+import { isReadable, knows, openText, sealText, stateOfVault } from './vault.js';
 
 /** An exam that is going on, or one of which something is not kept yet. */
 export function examInHand() {
@@ -24,6 +24,14 @@ export async function handElsewhere() {
 /** @param {string} key @param {any} value null removes it; else it names its `exam`, which alone stays readable without the PIN */
 export async function keepDraft(key, value) {
   await setDraft(key, value === null || stateOfVault() === 'none' ? value : await sealedDraft(key, value));
+}
+
+/** The same for what can be made again, in one step with a look at the lock: another window may have set a PIN. @param {string} key @param {any} value */
+export async function keepUnlessLocked(key, value) {
+  const row = stateOfVault() === 'none' ? value : await sealedDraft(key, value);
+  await transaction(['draft', 'meta'], 'readwrite', async (tx) => {
+    if (knows(await tx.objectStore('meta').get('lock'))) await tx.objectStore('draft').put(row, key);
+  }, 'relaxed');
 }
 
 /** @param {string} key @returns {Promise<any>} null where there is none, or the phone is locked */

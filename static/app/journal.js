@@ -14,6 +14,8 @@ import { isReadable, knows, sealEnvelope, sealingIsDone, stateOfVault, wakeVault
 /** @typedef {import('./types').Row} Row */
 
 const DEVICE = 'device';
+/** Since when each exam is all at the practice (cleanup.js). */
+export const SENT = 'sent';
 /** One append after the other within this window; other windows are met by the check inside the transaction. */
 let last = Promise.resolve();
 /** @type {{device: string, seq: number, prev: string} | null} where the chain ends, as this window knows it */
@@ -152,9 +154,10 @@ export async function sealAllRows() {
  * lock, the token and the drafts go. @returns {Promise<boolean>} false when something waits to be sent: nothing was changed
  */
 export async function closeSealedRows() {
-  return transaction(['entries', 'meta', 'draft', WAITING], 'readwrite', async (tx) => {
+  return transaction(['entries', 'meta', 'draft', WAITING, 'photos', 'photos_waiting'], 'readwrite', async (tx) => {
     const store = tx.objectStore('entries');
-    if (await count(tx)) return false;
+    if ((await count(tx)) || (await tx.objectStore('photos_waiting').count())) return false;
+    await tx.objectStore('photos').clear();
     for (const row of await store.getAll()) if (row.sealed) await store.put({ ...row, closed: 1 });
     for (const key of ['lock', 'token', 'token_key', 'pull']) await tx.objectStore('meta').delete(key);
     await tx.objectStore('draft').clear();
@@ -295,6 +298,7 @@ async function meetStore(tx, storeId) {
   if (known) {
     await waitAgain(tx, () => true);
     await meta.put(null, 'receipt');
+    await meta.put(null, SENT);
   }
   await meta.put(storeId, 'store');
 }

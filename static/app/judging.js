@@ -84,7 +84,10 @@ export async function readAgain(exam) {
   session.stale = session.provisional.length > 0;
   if (session.stale) return;
   const before = session.entries.length;
-  const entries = await examEntries(exam);
+  const entries = await examEntries(exam).catch((error) => {
+    if (session === state.session) throw error; // else it was left, and the phone may have locked behind it
+    return [];
+  });
   if (session !== state.session) return;
   if (session.provisional.length || session.entries.length !== before) {
     session.stale = true;

@@ -13,25 +13,46 @@ const DAY_MS = 86400000;
  * with the last of its exams and visits. An exam that was begun on this phone and is neither finished nor signed stays
  * until it is: whoever began it looks for it here.
  * @param {Entry[]} entries all on this phone
- * @param {{today: string, days: number, inHand: string | null, names?: string[]}} now `names`: the devices that this phone is or was
+ * @param {{today: string, days: number, inHand: string | null, names?: string[], sent?: Record<string, string>}} now
+ *   `names`: the devices that this phone is or was; `sent`: the practice's day on which a group was first seen to be all
+ *   there: a clock that was wrong when it was written must not make it older than that
  * @returns {Group[]}
  */
-export function oldGroups(entries, { today, days, inHand, names = [] }) {
-  const edge = localDate(new Date(new Date(`${today}T12:00:00`).getTime() - days * DAY_MS));
+export function oldGroups(entries, { today, days, inHand, names = [], sent }) {
+  const edge = edgeOf(today, days);
   const listed = new Set(entries.filter((entry) => comes(entry, today)).map((entry) => entry.patient));
-  /** @type {Map<string, Entry[]>} */
-  const groups = new Map();
-  for (const entry of entries) {
-    const key = entry.exam || (entry.kind === 'planned' ? entry.id : recordOf(entry));
-    if (key) groups.set(key, [...(groups.get(key) || []), entry]);
-  }
-  const old = [...groups].filter(([key, list]) =>
-    key !== inHand && !list.some((entry) => listed.has(entry.patient)) && list.every((entry) => dayOf(entry) < edge) && !isUnfinished(list, names));
+  const old = [...grouped(entries)].filter(([key, list]) =>
+    key !== inHand && (!sent || (sent[key] || today) < edge) && !list.some((entry) => listed.has(entry.patient)) && list.every((entry) => dayOf(entry) < edge) && !isUnfinished(list, names));
   const leaving = new Set(old.flatMap(([key, list]) => (isRecord(key) ? [] : list)));
   const stays = new Set(entries.filter((entry) => !recordOf(entry) && !leaving.has(entry)).map((entry) => entry.patient));
   return old
     .filter(([key, list]) => !isRecord(key) || !list.some((entry) => stays.has(entry.patient)))
     .map(([key, list]) => ({ key, ids: list.map((entry) => entry.id) }));
+}
+
+/** @param {Entry[]} entries @returns {Map<string, Entry[]>} by exam, planned visit, or animal's record */
+function grouped(entries) {
+  const groups = new Map();
+  for (const entry of entries) {
+    const key = entry.exam || (entry.kind === 'planned' ? entry.id : recordOf(entry));
+    if (key) groups.set(key, [...(groups.get(key) || []), entry]);
+  }
+  return groups;
+}
+
+/** @param {string} today @param {number} days */
+function edgeOf(today, days) {
+  return localDate(new Date(new Date(`${today}T12:00:00`).getTime() - days * DAY_MS));
+}
+
+/**
+ * Since which of the practice's days each group is all there: those that wait in part, or left, are not in it.
+ * @param {Entry[]} entries @param {Set<string>} waiting ids @param {Record<string, string>} before @param {string} today
+ * @returns {Record<string, string>}
+ */
+export function sentSince(entries, waiting, before, today) {
+  const there = [...grouped(entries)].filter(([, list]) => !list.some((entry) => waiting.has(entry.id)));
+  return Object.fromEntries(there.map(([key]) => [key, before[key] || today]));
 }
 
 /** A visit planned for this day or later, or put off to such a day. @param {Entry} entry @param {string} today */

@@ -1,4 +1,5 @@
 /** Today's list: visits as they stand, exams begun here, and earlier exams of each animal. */
+import { dayWords } from './dates.js';
 import { patientOf, readDay, recordsOf } from './day.js';
 import { localDate } from './entry.js';
 import { allExams, examsOfAnimal } from './exam-index.js';
@@ -14,7 +15,7 @@ import { changedWords, forkWords } from './visit-words.js';
 /**
  * `away`: why the visit is not of this list any more (cancelled, another day), else ''. `patient`: of the exam where one
  * is begun; `record`: the animal as the practice knows it.
- * @typedef {{key: string, visit: Visit | null, patientId: string, patient: any, record: any, question: any, time: string, exam: string | null, stage: Stage, away: string, changed: string, forks: string[], earlier: {id: string, date: string}[]}} Item
+ * @typedef {{key: string, visit: Visit | null, patientId: string, patient: any, record: any, question: any, time: string, exam: string | null, stage: Stage, away: string, changed: string, forks: string[], asked: import('./types').Asked[], earlier: {id: string, date: string}[]}} Item
  */
 /** @typedef {{date: string, today: boolean, items: Item[], day: Day}} List */
 
@@ -62,6 +63,7 @@ function visitItem(day, visit, exams, date) {
     away: awayWords(visit, date),
     changed: changedWords(visit, day.planned.get(visit.id), date),
     forks: forkWords([...visit.forks, ...(day.animals[visit.patient]?.forks || [])]),
+    asked: openQuestions(view),
     earlier: earlierOf(examsOfAnimal(exams, day, visit.patient), exam),
   };
 }
@@ -76,19 +78,21 @@ function examOf(day, visit, exams, date) {
 /** @param {Visit} visit @param {string} date */
 function awayWords(visit, date) {
   if (visit.cancelled) return 'cancelled';
-  return visit.dates.includes(date) ? '' : `planned for ${visit.dates.join(' or ')} now`;
+  return visit.dates.includes(date) ? '' : `planned for ${visit.dates.map((one) => dayWords(one)).join(' or ')} now`;
 }
 
 /**
- * An exam of today without a visit on the list, or one of this phone that was never finished.
+ * An exam of today without a visit on the list, one of this phone that was never finished, or one that the desk asks about.
  * @param {Day} day @param {Exam} exam @param {Exam[]} exams @param {string} today @param {string} device @returns {Item | null}
  */
 function looseItem(day, exam, exams, today, device) {
   const ofToday = exam.opened.body.date === today;
-  if (!ofToday && exam.opened.device !== device) return null;
+  if (!ofToday && isPlainlyOver(exam.entries)) return null;
   const view = viewOf(exam.entries);
+  const asked = openQuestions(view);
+  if (!ofToday && exam.opened.device !== device && !asked.length) return null;
   const stage = stageOf(view);
-  if (!view || (!ofToday && stage !== 'begun')) return null;
+  if (!view || (!ofToday && stage !== 'begun' && !asked.length)) return null;
   return {
     key: exam.id,
     visit: null,
@@ -96,14 +100,26 @@ function looseItem(day, exam, exams, today, device) {
     patient: view.patient,
     record: view.patient,
     question: view.question,
-    time: exam.opened.at.slice(11, 16),
+    time: ofToday ? exam.opened.at.slice(11, 16) : '',
     exam: exam.id,
     stage,
     away: '',
     changed: '',
     forks: [],
+    asked,
     earlier: earlierOf(examsOfAnimal(exams, day, exam.patient), exam),
   };
+}
+
+/** Finished or signed, and nobody took anything back or asks: what most exams of days before are, told without folding them. @param {Entry[]} entries */
+function isPlainlyOver(entries) {
+  const over = entries.some(({ kind }) => kind === 'closed' || kind === 'signed');
+  return over && !entries.some(({ kind, body }) => kind === 'struck' || body.asks);
+}
+
+/** @param {import('./types').ExamView | null} view */
+function openQuestions(view) {
+  return (view?.asked || []).filter((one) => one.open);
 }
 
 /** @param {import('./types').ExamView | null} view @returns {'begun' | 'finished' | 'signed'} */

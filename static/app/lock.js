@@ -1,6 +1,7 @@
 /** When the phone locks and opens: PIN, five minutes hidden, a forgotten PIN. A started exam is never in its way. */
 import { examInHand, handElsewhere, keepDraft, readDraft, sealDrafts } from './in-hand.js';
 import { closeSealedRows, sealAllRows } from './journal.js';
+import { sealAllPhotos } from './photos.js';
 import { clear } from './shelf.js';
 import { state, update } from './state.js';
 import { refreshCounts, sendNow, sendSealed } from './sync.js';
@@ -144,6 +145,7 @@ export async function setPin(pin) {
 async function finishSealing() {
   if (!sealingWasInterrupted() || !isReadable()) return;
   await sealDrafts();
+  await sealAllPhotos();
   await sealAllRows();
 }
 
@@ -157,7 +159,7 @@ export async function startAnew() {
   await sendSealed(wrapped);
   await refreshCounts();
   if (state.sync.pending || !(await closeSealedRows())) {
-    throw new Error(`${state.sync.pending} entries are not acknowledged: nothing was changed.`);
+    throw new Error(`${state.sync.pending} entries and ${state.sync.photos} pictures are not acknowledged: nothing was changed.`);
   }
   forgetVault();
   waitingForm = null;

@@ -144,3 +144,44 @@ function outsideBelief(value, quantity) {
   if (!wide) return false;
   return (wide.from !== null && compare(value, wide.from) < 0) || (wide.to !== null && compare(value, wide.to) > 0);
 }
+
+/**
+ * A plain number down to the tenth of a millimetre: nothing is to come, so a key more would only say "keep".
+ * @param {string} typed @param {string} unit the machine's
+ */
+export function isWhole(typed, unit) {
+  return (unit === 'cm' ? /^[0-9]{1,3}[.,][0-9]{2}$/ : /^[0-9]{1,4}[.,][0-9]$/).test(typed);
+}
+
+/**
+ * A digit typed on behind a number that kept itself begins the next one, which is then a digit too long, or no more than
+ * that digit. @param {string} typed the number now @param {string} before the one that kept itself, both as typed
+ * @param {string} unit the machine's @param {import('./types').Quantity} quantity @param {string | null | undefined} species
+ */
+export function mayHoldStray(typed, before, unit, quantity, species) {
+  const found = typed.match(/^([0-9]+)([.,][0-9]+)?$/);
+  if (!found) return false;
+  if (!found[2]) return true;
+  if (found[1].length <= before.split(/[.,]/)[0].length) return false;
+  // Where the usual size is not known the key was to come anyway, over a number that stands large: a length after a thickness.
+  const usual = quantity.usual && species ? quantity.usual[species] : null;
+  return Boolean(usual && inside(readNumber(typed.slice(1), unit, quantity.unit).value, usual));
+}
+
+/**
+ * Digits moved by a step of the caliper, exact; what is no plain number stays. @param {string} typed in the machine's unit
+ * @param {string} by in mm: "-1", "-0.1", "+0.1", "+1" @param {string} unit the machine's @returns {string} never below 0
+ */
+export function stepped(typed, by, unit) {
+  const found = typed.match(/^([0-9]{1,6})(?:[.,]([0-9]{0,4}))?$/);
+  if (!found) return typed;
+  const step = unit === 'cm' ? shift(by.replace(/[+-]/, ''), -1) : by.replace(/[+-]/, '');
+  const places = Math.max((found[2] || '').length, (step.split('.')[1] || '').length);
+  const whole = (/** @type {string} */ text) => {
+    const [integer, rest = ''] = text.split('.');
+    return Number(integer + rest.padEnd(places, '0'));
+  };
+  const moved = Math.max(0, whole(`${found[1]}.${found[2] || ''}`) + (by.startsWith('-') ? -1 : 1) * whole(step));
+  const digits = String(moved).padStart(places + 1, '0');
+  return places ? `${digits.slice(0, -places)}.${digits.slice(-places)}` : digits;
+}

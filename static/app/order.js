@@ -185,6 +185,19 @@ export function claim(structure, view) {
     : { words: 'seen, normal', seen: 'whole', normal: true, why: [] };
 }
 
+/** The flag of the entry by which a person said that one reading is enough. */
+export const ONE_READING = 'one_reading';
+
+/** Why one reading of this is enough, as a person said, or null. @param {ExamView} view @param {string} quantity */
+export function oneIsEnough(view, quantity) {
+  return view.acknowledged.find((one) => one.about === quantity && one.flag === ONE_READING)?.reason || null;
+}
+
+/** How many readings are wanted of a row. @param {Quantity} quantity @param {ExamView} view */
+export function wanted(quantity, view) {
+  return oneIsEnough(view, quantity.id) ? 1 : quantity.readings;
+}
+
 /** The row whose box comes next: this one while readings are wanted, else the next with an empty box; never a part that was called not seen. */
 /** @param {ScreenRow[]} list @param {string | null} current @param {ExamView} view @returns {string | null} */
 export function nextBox(list, current, view) {
@@ -194,10 +207,31 @@ export function nextBox(list, current, view) {
   for (let step = 0; step <= measured.length; step += 1) {
     const row = measured[(Math.max(place, 0) + step) % measured.length];
     const kept = readingsOf(view, row.id).filter((reading) => !reading.struck).length;
-    if (row.quantity && kept < row.quantity.readings && !hidden(row, view)) return row.id;
+    if (row.quantity && kept < wanted(row.quantity, view) && !hidden(row, view)) return row.id;
   }
   const held = list.find((row) => row.id === current);
   return held && !hidden(held, view) ? current : null;
+}
+
+/** What one tap usually says of a structure: as expected, where this animal mostly shows nothing. @param {Structure} structure @param {ExamView} view */
+export function usualClaim(structure, view) {
+  if (oftenNotVisible(structure, view)) return { words: 'not visible, as expected', seen: 'not_visible_expected', normal: false, why: [] };
+  return claim(structure, view);
+}
+
+/**
+ * Structures that one sweep shows and one tap may answer: a group of the catalogue from `id` on, as long as they come
+ * next, nobody said or measured anything of them and the question does not name them. Fewer than two: none.
+ * @param {Catalogue} catalogue @param {ExamView} view @param {string} id @returns {Structure[]}
+ */
+export function together(catalogue, view, id) {
+  const group = catalogue.together.find((one) => one.includes(id)) || [];
+  const asked = view.question.structures.some((one) => group.includes(one));
+  const wanted = due(catalogue, view);
+  const open = wanted.filter((structure) => group.includes(structure.id));
+  if (asked || open.length < 2 || open[0].id !== id || open.some((structure) => touched(structure, view))) return [];
+  const from = wanted.indexOf(open[0]);
+  return open.every((structure, place) => wanted[from + place] === structure) ? open : [];
 }
 
 /** "not visible, as expected" is offered for this animal. @param {Structure} structure @param {ExamView} view */

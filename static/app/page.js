@@ -2,25 +2,29 @@
 import { html, nothing, render } from 'lit-html';
 import { erase, keepReading, press } from './acts.js';
 import { onStorageTrouble } from './db.js';
-import { startEngine, useOverlay } from './engine.js';
+import { prepareEngine, runEngine, useOverlay } from './engine.js';
+import { afterDrawing, furtherOnPage, watchEdges } from './further.js';
+import { helpOnPage, noteHelped } from './help.js';
 import { examInHand, readDraft } from './in-hand.js';
 import { judgeAll, readAgain } from './judging.js';
 import { handChanged, wake, watchLock } from './lock.js';
 import { watchReturn } from './returning.js';
+import * as limits from './limits-in-use.js';
 import { loadSettings, takeSecret, takeToken } from './settings.js';
-import { onChange, state, update } from './state.js';
+import { onChange, ownWays, state, update } from './state.js';
 import { stripView } from './strip.js';
 import { refreshCounts, startSync } from './sync.js';
-import { loadTables, useSpelling } from './tables.js';
+import { loadTables, useOrder, useSpelling } from './tables.js';
 import { registerWorker } from './update.js';
 import { prepareReport } from './report.js';
 import { watchUnsaved } from './unsaved.js';
+import { catchUp } from './shelf.js';
 import { isReadable } from './vault.js';
 import { allView } from './view-all.js';
 import { keepAwake } from './wake.js';
 import { animalView } from './view-animal.js';
 import { afterExam, examView } from './view-exam.js';
-import { listView, refreshList } from './view-list.js';
+import { listRead, listView, refreshList } from './view-list.js';
 import { lockedView, onUnlocked, pinKey, pinView, pressPin, revokedView } from './view-lock.js';
 import { moveView } from './view-move.js';
 import { openView } from './view-open.js';
@@ -28,6 +32,7 @@ import { pairView } from './view-pair.js';
 import { afterRegister, registerView } from './view-register.js';
 import { resumable, resumeView } from './view-resume.js';
 import { settingsView } from './view-settings.js';
+import { trainingBand } from './training.js';
 import { eraseWeight, pressWeight } from './start-form.js';
 import { startView } from './view-start.js';
 import { eraseTwice, keepTwice, pressTwice } from './twice.js';
@@ -48,7 +53,7 @@ function draw() {
   if (needsExam && !state.session) state.screen = 'list';
   if (revokedNow()) Object.assign(state, { screen: 'revoked', session: null });
   else if (state.screen === 'revoked') Object.assign(state, firstScreen());
-  render(html`${stripView()}${SCREENS[state.screen] ? SCREENS[state.screen]() : nothing}`, place);
+  render(html`${trainingBand()}${stripView()}${helpOnPage()}${SCREENS[state.screen] ? SCREENS[state.screen]() : nothing}${furtherOnPage()}`, place);
   rulesOfPractice();
   if (drawn !== state.screen) {
     globalThis.scrollTo(0, 0);
@@ -57,8 +62,10 @@ function draw() {
   }
   drawn = state.screen;
   tell();
-  afterExam();
   afterRegister();
+  afterDrawing();
+  afterExam();
+  noteHelped();
 }
 
 /** The list, or the PIN where the phone is locked. */
@@ -73,10 +80,14 @@ function revokedNow() {
 
 /** The practice's own limits come into force between exams, never within one. */
 function rulesOfPractice() {
-  if (state.session || state.engine === 'starting' || !state.practice) return;
-  const { overlay = null, spelling = 'british' } = state.practice;
-  useSpelling(spelling);
-  if (useOverlay(overlay || null, spelling)) state.engine = 'starting';
+  if (state.engine === 'starting' || !state.practice || !limits.mayChange()) return;
+  const told = limits.told();
+  useSpelling(told.spelling);
+  useOrder(ownWays().order);
+  if (!useOverlay(told.overlay, told.spelling)) return;
+  state.engine = 'starting';
+  // Not kept: a start with an exam in hand judges by the ones before, as this window did until now.
+  limits.keep(told).catch((error) => update({ trouble: error.message }));
 }
 
 /** The page's state as attributes of the body: for tests and for styles, never for decisions. */
@@ -150,6 +161,18 @@ async function enter() {
   update({ resume, screen, form: secret ? { secret, name: '' } : null });
 }
 
+/** Word between windows can be lost, and a browser may show a page again as it was: at each look the journal is read. */
+function watchSight() {
+  const look = () => {
+    if (document.visibilityState !== 'visible' || !isReadable()) return;
+    if (state.session) readAgain(state.session.id);
+    else refreshList();
+  };
+  document.addEventListener('visibilitychange', look);
+  globalThis.addEventListener('focus', look);
+  globalThis.addEventListener('pageshow', (event) => event.persisted && look());
+}
+
 async function start() {
   place.replaceChildren();
   onChange(draw);
@@ -170,19 +193,25 @@ async function start() {
   useSpelling(state.practice?.spelling);
   // Counting opens entries where it may: the lock is known first.
   const readable = await wake(resumable);
-  await refreshCounts();
   onUnlocked(enter);
-  if (readable) await enter();
-  else update({ screen: 'locked', form: { pin: '', words: '' } });
-  startEngine((engine) => {
+  // Whoever needs the entries asks for them again, and says what stood in the way.
+  const opened = readable ? catchUp().catch(() => undefined) : null;
+  const [{ overlay, spelling }] = await Promise.all([limits.atStart(), refreshCounts(), opened]);
+  prepareEngine((engine) => {
     const { ready, failed } = engine;
     update({ engine: ready ? 'ready' : 'failed', engineWords: failed || '', versions: engine.versions || null });
     if (ready && state.session && !state.session.folded) judgeAll();
     if (ready && state.list?.day.asPlanned) refreshList();
-  }, state.practice?.overlay || null, state.practice?.spelling);
+  }, overlay, spelling);
+  if (readable) await enter();
+  else update({ screen: 'locked', form: { pin: '', words: '' } });
+  // The first list comes before all that it can do without.
+  listRead().then(runEngine);
   watchLock();
   watchUnsaved();
   watchReturn();
+  watchSight();
+  watchEdges();
   await prepareReport();
   // Where nothing may be recorded there is nothing to bring, and such an address has no lock between windows.
   if (!state.stopped) startSync((fresh) => {

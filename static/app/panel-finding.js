@@ -1,10 +1,12 @@
-/** A finding from the closed list, with its place, size, vessel state and words; and the glands' descriptors. */
+/** A finding from the closed list, with its place, size, vessel state and words. */
 import { html, nothing } from 'lit-html';
-import { addFinding, setFields } from './acts.js';
+import { addFinding } from './acts.js';
+import { keepPosition } from './hand.js';
 import { imageChooser } from './image-number.js';
 import { NumberProblem, readNumber } from './number.js';
-import { changePanel as change, chipButton, panel, toggled } from './controls.js';
-import { state, updateSession } from './state.js';
+import { changePanel as change, chipButton, panel } from './controls.js';
+import { NUMBERED, nextNumber, sketchView } from './sketch.js';
+import { state } from './state.js';
 import { descriptors, label, structureOf } from './tables.js';
 
 const VESSELS = ['vena_cava', 'phrenicoabdominal_vein', 'aorta', 'portal_vein'];
@@ -17,7 +19,7 @@ export function findingPanel(at) {
   if (!at.finding) {
     const ids = descriptors().finding_ids.filter((id) => id !== 'none');
     return panel(`${name}: what was found`, html`<div class="choices three">${ids.map((id) =>
-      chipButton(id.replace(/_/g, ' '), () => change({ finding: id, axes: [], typed: '' })))}</div>`);
+      chipButton(id.replace(/_/g, ' '), () => change({ finding: id, axes: [], typed: '', number: NUMBERED.includes(id) ? String(nextNumber()) : undefined })))}</div>`);
   }
   return panel(
     `${name}: ${at.finding.replace(/_/g, ' ')}`,
@@ -30,10 +32,11 @@ export function findingPanel(at) {
 /** @param {any} at */
 function placeChoices(at) {
   const structure = structureOf(state.session?.structure || '');
-  const numbers = ['1', '2', '3', '4'];
+  const numbers = Array.from({ length: Math.max(4, nextNumber()) }, (_, place) => String(place + 1));
   return html`${structure?.parts.length ? html`<h3>where</h3><div class="choices">${structure.parts.map((part) =>
       chipButton(part.label, () => change({ part: at.part === part.id ? undefined : part.id }), at.part === part.id))}</div>` : nothing}
-    ${['mass', 'nodule', 'cyst'].includes(at.finding) ? html`<h3>lesion number</h3><div class="choices">${numbers.map((number) =>
+    ${structure ? sketchView(structure.id, at.site, (site) => change({ site })) : nothing}
+    ${NUMBERED.includes(at.finding) ? html`<h3>lesion number</h3><div class="choices">${numbers.map((number) =>
       chipButton(number, () => change({ number: at.number === number ? undefined : number }), at.number === number))}</div>` : nothing}`;
 }
 
@@ -95,7 +98,7 @@ function glandChoices(at) {
 /** @param {any} at */
 function wordsField(at) {
   return html`<label class="small" for="finding-text">in your words (dictation of the keyboard works here)</label>
-    <textarea id="finding-text" rows="2" .value=${at.text || ''} @input=${(/** @type {any} */ event) => { if (state.session) state.session.panel.text = event.target.value; }}></textarea>`;
+    <textarea id="finding-text" rows="2" .value=${at.text || ''} @input=${(/** @type {any} */ event) => { if (state.session) state.session.panel.text = event.target.value; keepPosition(); }}></textarea>`;
 }
 
 /** @param {any} at */
@@ -109,32 +112,8 @@ function finish(at) {
   if (at.axes.length) Object.assign(body, { dimensions: at.axes.map((/** @type {any} */ axis) => axis.value), unit: 'mm', typed: at.axes.map((/** @type {any} */ axis) => `${axis.typed} ${axis.typed_unit}`) });
   if (at.state) body.vessel = { id: at.vessel, state: at.state, ...(at.extent ? { extent: at.extent } : {}) };
   if (at.number) body.number = Number(at.number);
-  for (const key of ['shape', 'outline', 'echo']) if (at[key]) body[key] = at[key];
+  for (const key of ['site', 'shape', 'outline', 'echo']) if (at[key]) body[key] = at[key];
   if (at.image) body.image = at.image;
   if (text) body.text = text;
   addFinding(body);
-}
-
-/** Descriptors of a gland: closed lists, kept as one set per list that was touched. @param {any} at */
-export function describePanel(at) {
-  const session = /** @type {import('./state.js').Session} */ (state.session);
-  const lists = descriptors().adrenal;
-  const side = session.structure.endsWith('.left') ? 'left' : 'right';
-  const groups = /** @type {[string, string, string[]][]} */ ([
-    ['shape', 'shape', [...lists.shape[side], ...lists.shape.both]],
-    ['capsule', 'capsule', lists.capsule],
-    ['layers', 'layers', lists.layers],
-    ['echogenicity', 'echogenicity', lists.echogenicity],
-    ['fat_around', 'fat around it', lists.fat_around],
-    ['mineral', 'mineral', lists.mineral],
-  ]);
-  const now = (/** @type {string} */ key) => at.chosen[key] || session.view.fields[`${session.structure}.${key}`] || [];
-  const keys = Object.keys(at.chosen);
-  const keep = () => {
-    updateSession({ panel: null });
-    setFields(keys.map((key) => ({ about: `${session.structure}.${key}`, value: at.chosen[key] })), `${label(session.structure)}: described`);
-  };
-  return panel(`${label(session.structure)}: describe`, html`${groups.map(([key, title, words]) => html`<h3>${title}</h3>
-    <div class="choices">${words.map((word) => chipButton(word, () => change({ chosen: { ...at.chosen, [key]: toggled(now(key), word) } }), now(key).includes(word)))}</div>`)}`,
-    html`<button class="answer wide normal" data-act="describe-done" ?disabled=${!keys.length} @click=${keep}>keep the description</button>`);
 }

@@ -2,6 +2,7 @@
 import { html, nothing } from 'lit-html';
 import { acknowledge } from './acts.js';
 import { asksForReason } from './answers.js';
+import { dayWords } from './dates.js';
 import { gradeOf, gradeWords, mark } from './marks.js';
 import { changePanel as change, chipButton, panel } from './controls.js';
 import { state, updateSession } from './state.js';
@@ -76,7 +77,7 @@ function changesOf(abouts) {
     const amount = unit === '1' || unit === '{score}' ? '' : ` ${unit}`;
     const share = earlier?.change_percent ? ` (${earlier.change_percent} %)` : '';
     const differs = earlier?.differs?.length ? `; ${earlier.differs.join('; ')}` : '';
-    return `${label(quantity)}: ${earlier?.value}${amount} on ${earlier?.date}, now ${earlier?.change}${amount}${share}: ${earlier?.words}${differs}`;
+    return `${label(quantity)}: ${earlier?.value}${amount} on ${dayWords(earlier?.date)}, now ${earlier?.change}${amount}${share}: ${earlier?.words}${differs}`;
   });
 }
 

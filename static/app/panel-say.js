@@ -70,5 +70,5 @@ function stateView() {
   const saving = session.provisional.length > 0;
   return html`<div class="echo last"><span class="echo-last"><span class="act-words">${session.lastAct.words}</span>
       <span class="kept-words" data-kept=${saving ? 'no' : 'yes'}>${saving ? 'saving' : 'saved on this phone'}</span></span>
-    ${saving ? nothing : html`<button class="side-key" data-act="undo" @click=${undo}>undo</button>`}</div>`;
+    ${saving ? nothing : html`<button class="side-key" data-act="undo" @click=${() => undo()}>undo</button>`}</div>`;
 }

@@ -1,15 +1,21 @@
 /** What the lower part shows instead of the keypad: reasons, parts, a reading, a line's source, more. */
 import { html, nothing } from 'lit-html';
-import { addNote, finishStructure, markPartly, markSeen, restoreReading, seenAct, strikeReading, unfoldMeasures } from './acts.js';
+import { addNote, enough, finishStructure, markPartly, markSeen, restoreReading, seenAct, strikeReading, unfoldMeasures } from './acts.js';
+import { keepWords, openWords, wordsDone } from './words.js';
 import { changePanel as change, chipButton, panel, toggled } from './controls.js';
 import { record } from './record.js';
 import { howWords } from './circumstances.js';
 import { imagesPanel } from './image-number.js';
+import { groupsOf } from './panel-describe.js';
 import { howPanel, windowLabel } from './panel-how.js';
 import { linePanel } from './panel-line.js';
+import { watchPanel } from './panel-procedure.js';
+import { attachedPanel, clipChoice, clipPanel, photoChoice, toldPanel } from './panel-photo.js';
 import { LESION, folded, neverFolded } from './order.js';
+import { nextNumber } from './sketch.js';
 import { state, updateSession } from './state.js';
 import { catalogue, label, quantityOf, reasonWords, seenWords, structureOf } from './tables.js';
+import { answerPanel } from './view-asked.js';
 import { measureTwice } from './view-twice.js';
 
 const STRIKE_WHY = ['slip of the finger', 'wrong box', 'wrong side', 'oblique view', 'poor view', 'other'];
@@ -55,17 +61,25 @@ function partlyPanel(at) {
   );
 }
 
-/** @param {any} at */
+/** Not seen is what it is mostly opened for: its reasons stand in it. @param {any} at */
 function partPanel(at) {
   const known = state.session?.view.states[at.about];
-  const why = (/** @type {string} */ seen) => updateSession({ panel: { kind: 'reason', about: at.about, seen, why: [] } });
-  return panel(`${label(at.about)}${known ? `: ${seenWords(known.seen)}` : ''}`, html`<div class="choices two">
+  const why = (/** @type {string} */ seen, more = {}) => updateSession({ panel: { kind: 'reason', about: at.about, seen, why: [], ...more } });
+  return panel(`${label(at.about)}${known ? `: ${seenWords(known.seen)}` : ''}`, html`<h3>${seenWords('not_seen')}, because of</h3>
+    <div class="choices">${catalogue().not_seen_reasons.map((reason) => chipButton(reasonWords(reason), () => markSeen(at.about, 'not_seen', [reason])))}
+      ${chipButton('several', () => why('not_seen', { several: true }))}</div>
+    <h3>or</h3><div class="choices two">
     ${chipButton('seen', () => markSeen(at.about, 'whole', []))}
-    ${chipButton('not seen', () => why('not_seen'))}
     ${chipButton('partly seen', () => why('partly'))}
     ${chipButton('not visible, as expected', () => markSeen(at.about, 'not_visible_expected', []))}
     ${chipButton('removed', () => markSeen(at.about, 'removed', []))}
   </div>`);
+}
+
+/** @param {any} at */
+function enoughPanel(at) {
+  return panel(`${label(at.about)}: one is enough, because of`, html`<div class="choices">${catalogue().one_reading_reasons.map((reason) =>
+    chipButton(reasonWords(reason), () => enough(at.about, reason)))}</div>`);
 }
 
 /** @param {any} at */
@@ -89,20 +103,26 @@ function readingPanel(at) {
 
 /** A finding or a note: the only thing to do with it here is to strike it. @param {any} at */
 function strikePanel(at) {
+  return panel(at.words, strikes(at));
+}
+
+/** @param {any} at */
+function strikes(at) {
   const strike = (/** @type {string} */ why) => {
     updateSession({ panel: null });
-    record([{ kind: 'struck', body: { about: at.about, why }, of: [at.id] }], `struck: ${at.words}`);
+    record([{ kind: 'struck', body: { about: at.about, why }, of: [at.id] }], `struck: ${at.words || label(at.about)}`);
   };
-  return panel(at.words, html`<h3>strike it: it stays readable, and no longer counts</h3>
-    <div class="choices">${STRIKE_WHY.map((why) => chipButton(why, () => strike(why)))}</div>`);
+  return html`<h3>strike it: it stays readable, and no longer counts</h3>
+    <div class="choices">${STRIKE_WHY.map((why) => chipButton(why, () => strike(why)))}</div>`;
 }
 
 /** @param {any} at */
 function notePanel(at) {
   return panel(`${label(at.about)}: note`, html`
     <label class="small" for="note-text">Free words; the keyboard's own dictation works here.</label>
-    <textarea id="note-text" rows="4" .value=${at.text || ''} @input=${(/** @type {any} */ event) => { if (state.session) state.session.panel.text = event.target.value; }}></textarea>`,
-    html`<button class="answer wide normal" data-act="note-done" @click=${() => addNote(at.about, state.session?.panel.text || '')}>keep the note</button>`);
+    <textarea id="note-text" rows="4" .value=${at.text || ''} @input=${(/** @type {any} */ event) => keepWords(at, event.target.value)}></textarea>
+    ${clipChoice(at.about)}`,
+    html`<button class="answer wide normal" data-act="note-done" @click=${() => wordsDone(at, () => addNote(at.about, state.session?.panel.text || ''))}>keep the note</button>`);
 }
 
 function morePanel() {
@@ -115,8 +135,11 @@ function morePanel() {
   return panel(`${structure.label}: more`, html`<div class="choices two">
     ${hidden ? chipButton(session.more ? 'fewer measures' : `more measures (${hidden})`, unfoldMeasures) : nothing}
     ${structure.parts.length && !neverFolded(structure) ? chipButton(session.parts ? 'fold the parts' : 'parts one by one', () => updateSession({ parts: !session.parts, panel: null })) : nothing}
-    ${chipButton('write a note', () => updateSession({ panel: { kind: 'note', about: structure.id } }))}
-    ${neverFolded(structure) ? chipButton('describe the gland', () => updateSession({ panel: { kind: 'describe', chosen: {} } })) : nothing}
+    ${photoChoice(structure.id)}
+    ${chipButton('write a note', () => openWords({ kind: 'note', about: structure.id }))}
+    ${groupsOf(structure.id).length ? chipButton('describe it', () => updateSession({ panel: { kind: 'describe', chosen: {} } })) : nothing}
+    ${chipButton('needle procedure', () => updateSession({ panel: { kind: 'procedure' } }))}
+    ${neverFolded(structure) ? chipButton('a mass, poles not told apart', wholeMass) : nothing}
     ${chipButton('image numbers', () => updateSession({ panel: { kind: 'images' } }))}
     ${chipButton('how it was read', () => updateSession({ panel: { kind: 'how' } }))}
     ${quantity && !quantity.derived && quantity.structure && !session.typed ? chipButton('measure twice (practice)', () => measureTwice({ quantity: quantity.id, species: session.view.patient.species, back: 'exam' })) : nothing}
@@ -125,6 +148,11 @@ function morePanel() {
     ${chipButton('not visible, as expected', () => done('not_visible_expected'))}
     ${chipButton('removed', () => done('removed'))}
   </div>`);
+}
+
+/** The mass's own axes come first; the poles are then said not to be told apart, and are not asked for. */
+function wholeMass() {
+  updateSession({ panel: { kind: 'finding', finding: 'mass', shape: 'mass, poles not separable', axes: [], typed: '', number: String(nextNumber()) } });
 }
 
 /** Which numbered lesion of this structure the next lesion measures belong to. */
@@ -141,8 +169,9 @@ export function panelView() {
   const at = state.session?.panel;
   if (!at) return nothing;
   const views = /** @type {Record<string, (at: any) => unknown>} */ ({
-    reason: reasonPanel, partly: partlyPanel, part: partPanel, reading: readingPanel, strike: strikePanel,
-    line: linePanel, note: notePanel, more: morePanel, how: howPanel, lesion: lesionPanel, images: imagesPanel,
+    reason: reasonPanel, partly: partlyPanel, part: partPanel, enough: enoughPanel, reading: readingPanel, strike: strikePanel,
+    line: linePanel, note: notePanel, answer: answerPanel, more: morePanel, how: howPanel, lesion: lesionPanel, images: imagesPanel,
+    told: toldPanel, clip: clipPanel, attached: (one) => attachedPanel(one, strikes), watch: (one) => watchPanel(one, strikes),
   });
   return views[at.kind] ? views[at.kind](at) : nothing;
 }

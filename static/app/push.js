@@ -2,7 +2,7 @@
 import { deviceState, takeNewName, takeReceipt } from './journal.js';
 import { envelopeOf } from './shelf.js';
 import { base64 } from './vault.js';
-import { LIMIT_MS, PROTOCOL, WireProblem, acknowledgement, batch, request } from './wire.js';
+import { LIMIT_MS, PROTOCOL, SLOWEST_BYTES_PER_MS, WireProblem, acknowledgement, batch, request } from './wire.js';
 import { pendingRows } from './waiting.js';
 
 export const MOST = 1000;
@@ -13,8 +13,6 @@ const AHEAD = 2 * MOST;
 const MOST_SEALED = 100;
 /** A request that took this long, well or badly, says that the line is slow: the next carries less. */
 export const SLOW_MS = 7000;
-/** A single entry may be large; below this pace no line is worth waiting for. */
-const SLOWEST_BYTES_PER_MS = 2;
 
 /** @typedef {import('./types').Acknowledged} Acknowledged */
 /** @typedef {import('./types').Row} Row */

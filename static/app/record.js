@@ -4,7 +4,7 @@
 import { localTime } from './entry.js';
 import { lastAct } from './exam-view.js';
 import { heads } from './slots.js';
-import { go } from './hand.js';
+import { go, keepPosition } from './hand.js';
 import { append, deviceState } from './journal.js';
 import { askAbout, judgeAnew, readIfStale, refold, takeWhenAnswered, toldOthers } from './judging.js';
 import { chipWords } from './microchip.js';
@@ -116,16 +116,26 @@ export async function saveAgain() {
   await record(acts, what.join('; '));
 }
 
-/** Strike what was done last. */
-export async function undo() {
+/** Strike what was done last; a number that kept itself stands in its box again. @param {number} [fewer] how many of its digits stay away */
+export async function undo(fewer = 0) {
   const session = state.session;
   const last = session?.lastAct;
-  if (!session || !last || !last.ids.length) return;
+  if (!session || !last) return;
+  if (!last.ids.length) await chain;
+  if (session.lastAct !== last || !last.ids.length) return;
   session.lastAct = null;
+  if (last.itself && !session.typed && last.structure === session.structure) {
+    const { row, typed } = last.itself;
+    Object.assign(session, { row, typed: typed.slice(0, typed.length - fewer), byKey: true });
+    keepPosition();
+  }
+  const here = session.structure;
   const struck = session.entries.find((entry) => entry.id === last.ids[0]);
   const about = struck ? String(struck.body.about) : 'exam';
   const kept = await record([{ kind: 'struck', body: { about, why: 'undo' }, of: last.ids }], '', false);
-  if (kept && last.structure !== session.structure && !session.typed) go(last.structure, null);
+  // Only a hand that is where it was goes along: one that moved on meanwhile would type into the wrong side.
+  const still = state.session === session && state.screen === 'exam' && session.structure === here;
+  if (kept && still && last.structure !== here && !session.typed) go(last.structure, null);
 }
 
 /** This phone's device id. */

@@ -9,6 +9,8 @@ import { state, update } from './state.js';
 import { forgetVault, shut, stateOfVault } from './vault.js';
 import { WAITING, count } from './waiting.js';
 
+const EVERYTHING = ['entries', 'meta', 'draft', WAITING, 'photos', 'photos_waiting'];
+
 /** @param {boolean} revoked */
 export async function setRevoked(revoked) {
   await setMeta('revoked', revoked ? (await getMeta('revoked')) || localTime() : null);
@@ -28,14 +30,14 @@ export async function clearWhenCovered() {
   const { pending, receipt, own } = state.sync;
   if (examInHand() || !covered({ pending, device, seq, receipt })) return false;
   const practice = state.practice?.practice || 'the practice';
-  const cleared = await transaction(['entries', 'meta', 'draft', WAITING], 'readwrite', async (tx) => {
+  const cleared = await transaction([...EVERYTHING], 'readwrite', async (tx) => {
     // Asked once more inside: another window may have written meanwhile.
     const now = await tx.objectStore('meta').get('device');
-    const waiting = await count(tx);
+    const waiting = (await count(tx)) || (await tx.objectStore('photos_waiting').count());
     // Paired anew meanwhile: then it is no longer revoked.
     if (!(await tx.objectStore('meta').get('revoked'))) return false;
     if (waiting || (now && (now.device !== device || now.seq !== seq))) return false;
-    for (const name of ['entries', 'meta', 'draft', WAITING]) await tx.objectStore(name).clear();
+    for (const name of EVERYTHING) await tx.objectStore(name).clear();
     await tx.objectStore('meta').put({ at: localTime(), entries: own, practice }, 'cleared');
     return true;
   });

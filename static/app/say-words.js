@@ -25,6 +25,7 @@ import { bothUnits, question, shift, unitWords } from './number.js';
  * @property {string[]} [dimensions]
  * @property {string[]} [offers]
  * @property {string | null} [text]
+ * @property {{list: string, title: string, words: string[]}[]} [described]
  */
 
 /** @typedef {{structure?: string, side?: string, unit?: string, value?: string[], sure?: boolean, lesion?: string, why?: string[]}} Answers */
@@ -40,6 +41,7 @@ import { bothUnits, question, shift, unitWords } from './number.js';
  * @property {string | null | undefined} species
  * @property {string} here the structure on the screen
  * @property {(structure: string) => {words: string, seen: string, normal: boolean, why: string[]}} claim what one tap may claim
+ * @property {(about: string) => string[]} described words of a list that stand already
  */
 
 /** The id with its open side filled in. @param {string} id @param {Answers} answers */
@@ -82,6 +84,7 @@ export function words(one, answers, world) {
   const place = placeWords(target(one, answers), world);
   if (one.do === 'read') return `${place}${answers.lesion ? ` (${answers.lesion.replace('#', ' ')})` : ''}: ${values.join(', ') || 'which value?'}`;
   if (one.do === 'normal') return `${place}: ${target(one, answers).includes('?') ? 'seen, normal' : world.claim(target(one, answers)).words}`;
+  if (one.do === 'describe') return `${place}: ${(one.described || []).map((row) => `${row.title} ${row.words.join(', ')}`).join('; ')}`;
   const part = one.part ? `, ${world.label(`${withSide(target(one, answers))}.${one.part}`).split(', ').pop()}` : '';
   if (one.do === 'finding') return `${place}${part}: ${findingWords(one)}${values.length ? ` ${values.join(' x ')}` : ''}`;
   const why = reasonsOf(one, answers);
@@ -190,6 +193,7 @@ export function actsOf(one, answers, world, how) {
   if (one.do === 'read') return valuesOf(one, answers).map((value, place) => ({ kind: 'read', body: { about, ...numberOf(one, answers, value, place), said, ...how(about), ...(answers.lesion ? { lesion: answers.lesion } : {}) } }));
   if (one.do === 'note') return [{ kind: 'noted', body: { about: world.here, text: one.text } }];
   if (one.do === 'finding') return [{ kind: 'found', body: foundBody(one, answers, about) }];
+  if (one.do === 'describe') return (one.described || []).map((row) => describeAct(`${about}.${row.list}`, row.words, said, world));
   if (one.do === 'normal') {
     const claimed = world.claim(about);
     return [seen(about, claimed.seen, claimed.why, claimed.normal, said)];
@@ -214,6 +218,11 @@ function foundBody(one, answers, about) {
   if (axes.length) Object.assign(body, { dimensions: axes, unit: 'mm' });
   if (one.text) body.text = one.text;
   return body;
+}
+
+/** Words join those that stand in the list; none is taken out by being unsaid. @param {string} about @param {string[]} words @param {string} said @param {World} world @returns {Act} */
+function describeAct(about, words, said, world) {
+  return { kind: 'set', slot: about, body: { about, value: [...new Set([...world.described(about), ...words])], said } };
 }
 
 /** @param {string} about @param {string} how @param {string[]} why @param {boolean} normal @param {string} said @returns {Act} */

@@ -12,7 +12,7 @@ import { go } from './hand.js';
 import { keepDraft, readDraft } from './in-hand.js';
 import { claim } from './order.js';
 import { record } from './record.js';
-import { state, update, updateSession } from './state.js';
+import { ownWays, state, update, updateSession } from './state.js';
 import { catalogue, label, quantityOf, seenWords, structureOf } from './tables.js';
 import { provider } from './voice.js';
 
@@ -83,6 +83,12 @@ export function setText(text) {
   update();
 }
 
+/** A person's own short words as what they stand for: the reader, and the screen, know only that. @param {string} text */
+function spokenOut(text) {
+  const { phrases } = ownWays();
+  return text.replace(/[a-z]+/gi, (word) => (Object.hasOwn(phrases, word.toLowerCase()) ? phrases[word.toLowerCase()] : word));
+}
+
 /** Ask the reader about the words in hand; an answer that comes too late is let go. */
 export async function look() {
   clearTimeout(pause);
@@ -98,7 +104,7 @@ export async function look() {
   const held = stickyNow();
   const sticky = held && said.sticky ? { ...held, age_s: Math.floor((Date.now() - said.sticky.at) / 1000) } : null;
   try {
-    const answer = await ask({ do: 'phrase', text, species, unit: state.settings.machineUnit, sticky });
+    const answer = await ask({ do: 'phrase', text: spokenOut(text), species, unit: state.settings.machineUnit, sticky });
     if (said.text !== text) return;
     Object.assign(said, { proposals: answer.proposals, leftOver: answer.left_over, onlyPlace: answer.only_place, next: answer.sticky, reading: false });
   } catch (error) {
@@ -117,6 +123,7 @@ export function world() {
     reasons: catalogue().not_seen_reasons,
     species: session.view.patient.species,
     here: noteAbout(),
+    described: (about) => session.view.fields[about] || [],
     claim: (id) => {
       const structure = structureOf(id);
       return structure ? claim(structure, session.view) : { words: 'seen', seen: 'whole', normal: false, why: [] };

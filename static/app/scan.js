@@ -2,8 +2,6 @@
  * The desk's picture, read inside the app: the phone's own camera app would open its link in the browser, whose storage
  * may be another than the installed app's. The picture is looked at here and kept nowhere.
  */
-import decodeQR from 'qr/decode.js';
-
 /** Longer sides are shrunk: a code that fills a part of the picture is still fine, and memory stays small. */
 const LONGEST = 1400;
 const LINK = /^(https?:\/\/[^/]+)\/#pair=([A-Za-z0-9_-]{16,100})$/;
@@ -13,7 +11,7 @@ export class ScanProblem extends Error {}
 
 /** The pairing's secret. @param {Blob} picture @returns {Promise<string>} @throws {ScanProblem} */
 export async function secretIn(picture) {
-  return secretOf(textOf(await pixels(picture)), location.origin);
+  return secretOf(await textOf(await pixels(picture)), location.origin);
 }
 
 /** @param {string} text that the picture holds @param {string} origin of this app @returns {string} @throws {ScanProblem} */
@@ -47,8 +45,9 @@ async function opened(picture) {
   }
 }
 
-/** @param {ImageData} image @returns {string} @throws {ScanProblem} */
-function textOf({ width, height, data }) {
+/** @param {ImageData} image @returns {Promise<string>} @throws {ScanProblem} */
+async function textOf({ width, height, data }) {
+  const { default: decodeQR } = await import(GELSIDE_QR);
   try {
     return decodeQR({ width, height, data });
   } catch (error) {

@@ -4,8 +4,7 @@ import { state, update } from './state.js';
 import { keepToken } from './token.js';
 
 export async function loadSettings() {
-  const known = await getMeta('settings');
-  const [practice, clone, left, cleared] = await Promise.all(['practice', 'clone', 'left', 'cleared'].map(getMeta));
+  const [known, practice, clone, left, cleared] = await Promise.all(['settings', 'practice', 'clone', 'left', 'cleared'].map(getMeta));
   update({ settings: { ...state.settings, ...(known || {}) }, practice: practice || null, clone: clone || null, left: left || [], cleared: cleared || null });
   applyTheme();
 }
@@ -23,7 +22,7 @@ export async function saveSettings(patch) {
 
 function applyTheme() {
   const bright = state.settings.theme === 'bright';
-  document.documentElement.className = bright ? 'bright' : 'dim';
+  document.documentElement.className = `${bright ? 'bright' : 'dim'}${state.settings.hand === 'left' ? ' left-hand' : ''}`;
   document.querySelector('meta[name="theme-color"]')?.setAttribute('content', bright ? '#f4ede2' : '#17120e');
   document.querySelector('meta[name="color-scheme"]')?.setAttribute('content', bright ? 'light' : 'dark');
 }

@@ -3,7 +3,7 @@
  * window or the sync added is fetched by its id before each lookup.
  */
 import { transaction } from './db.js';
-import { openEnvelope } from './vault.js';
+import { isReadable, openEnvelope, PhoneLocked } from './vault.js';
 
 /** @typedef {import('./types').Entry} Entry */
 /** @typedef {import('./types').Row} Row */
@@ -43,8 +43,17 @@ export function clear() {
   passedOver.clear();
 }
 
-/** Fetch rows that are not here yet. */
-export async function catchUp() {
+/** The fetching before this one: two at once would each read and open the same rows. @type {Promise<void>} */
+let last = Promise.resolve();
+
+/** Fetch rows that are not here yet. @returns {Promise<void>} */
+export function catchUp() {
+  const turn = last.then(fetchMissing);
+  last = turn.catch(() => undefined);
+  return turn;
+}
+
+async function fetchMissing() {
   const ids = await transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').getAllKeys());
   const missing = ids.filter((/** @type {string} */ id) => !entries.has(id) && !passedOver.has(id));
   if (!missing.length) return;
@@ -62,7 +71,9 @@ async function take(row) {
     passedOver.add(row.id);
     return;
   }
-  entries.set(row.id, entryOf(row.id, await envelopeOf(row)));
+  const envelope = await envelopeOf(row);
+  if (!isReadable()) throw new PhoneLocked(); // it locked meanwhile
+  entries.set(row.id, entryOf(row.id, envelope));
 }
 
 /** @param {(entry: Entry) => boolean} wanted @returns {Promise<Entry[]>} */

@@ -22,7 +22,8 @@
  * @property {boolean} more
  * @property {string | null} problem
  * @property {{message: string, offers: {value: string, words: string}[]} | null} asking
- * @property {{words: string, ids: string[], structure: string, first: import('./record.js').Act} | null} lastAct
+ * @property {{words: string, ids: string[], structure: string, first: import('./record.js').Act, itself?: {row: string | null, typed: string} | null} | null} lastAct `itself`: a number that kept itself, as typed
+ * @property {boolean} byKey the digits in the box were taken back: they wait for the key
  * @property {string | null} lesion
  * @property {{why: string, what: string[], acts: import('./record.js').Act[]} | null} unsaved what the phone's storage refused, each by name and value
  * @property {Record<string, any>} learned the practice's spread, as it was when the exam was opened here
@@ -42,6 +43,7 @@
  * @property {import('./types').Versions | null} versions of the running engine
  * @property {boolean} updateReady
  * @property {boolean} offlineReady
+ * @property {boolean | null} promised whether the browser promised to keep the storage; null before it answered
  * @property {string | null} trouble
  * @property {any} list
  * @property {any} form
@@ -56,16 +58,17 @@ export const state = {
   screen: 'starting',
   stopped: null,
   session: null,
-  settings: { author: null, authorName: null, behalf: null, machineUnit: 'mm', machineRows: null, theme: 'dim', weightUnit: 'kg', listOrder: 'mine' },
+  settings: { author: null, authorName: null, behalf: null, machineUnit: 'mm', machineRows: null, selfKeep: true, hand: 'right', help: 'once', helped: [], theme: 'dim', weightUnit: 'kg', listOrder: 'mine' },
   practice: null,
   sync: {
-    phase: 'idle', reason: '', code: '', own: 0, pending: 0, oldest: null, receipt: null, batch: 0, batches: 0, held: 0, connected: false, revoked: false,
+    phase: 'idle', reason: '', code: '', own: 0, pending: 0, oldest: null, receipt: null, batch: 0, batches: 0, held: 0, connected: false, revoked: false, photos: 0, photoTrouble: '',
   },
   engine: 'starting',
   engineWords: '',
   versions: null,
   updateReady: false,
   offlineReady: false,
+  promised: null,
   trouble: null,
   list: null,
   form: null,
@@ -98,12 +101,19 @@ export function update(patch) {
 /** Change the exam on the screen. @param {Partial<Session>} patch */
 export function updateSession(patch) {
   if (state.session) Object.assign(state.session, patch);
+  // What opened over the keys lies between two numbers: the next one is its own, and no digit of the last comes back.
+  if (patch.panel && state.session?.lastAct) state.session.lastAct.itself = null;
   update();
 }
 
 /** Who writes, for the entry header. @returns {{author: string, behalf: string | null}} */
 export function people() {
   return { author: state.settings.author || 'unknown', behalf: state.settings.behalf };
+}
+
+/** Order and short words of whoever scans, as the desk keeps them. @returns {{order: string[], phrases: Record<string, string>}} */
+export function ownWays() {
+  return state.practice?.ways?.[state.settings.author || ''] || { order: [], phrases: {} };
 }
 
 /** Say something in words to assistive technology. @param {string} words */

@@ -5,6 +5,8 @@
 import { tidy } from './cleanup.js';
 import { counts, getMeta, setMeta, storeIs, storePulled } from './journal.js';
 import { makeLoop, standingOf } from './loop.js';
+import { pushPhotos } from './photo-send.js';
+import { waitForAllPhotos, waitingPhotos } from './photos.js';
 import { SLOW_MS, askReceipt, pushAll, pushSealed } from './push.js';
 import { clearWhenCovered, lockRevoked, setRevoked } from './revoked.js';
 import { state, update } from './state.js';
@@ -17,6 +19,8 @@ const COUNT_MS = 150;
 /** While batch after batch goes, the count on the chip is made anew so often; after the last it is in any case. */
 const COUNT_EVERY_MS = 400;
 const LIST_EVERY_MS = 5 * 60000;
+/** While page after page of the list comes, it is drawn so often. */
+const DRAW_EVERY_MS = 2000;
 const MOST_PULLED = 200;
 /** A page of one entry that is large: no line slower than this is worth waiting for. */
 const ONE_ENTRY_MS = 5 * 60000;
@@ -79,7 +83,10 @@ async function oneRound() {
   if (!isReadable()) return lockedRound(token);
   await refreshCounts();
   await pushAll(token, batchGoes, receiptCame);
-  if (state.sync.revoked) return revokedRound(token);
+  if (state.sync.revoked) {
+    await bringPhotos(token);
+    return revokedRound(token);
+  }
   try {
     await fetchAll(token);
   } catch (error) {
@@ -87,7 +94,18 @@ async function oneRound() {
     await markRevoked(true);
     return revokedRound(token);
   }
+  await bringPhotos(token);
   return { phase: 'idle', reason: '', code: '' };
+}
+
+/** After the text and the list, and in nobody's way: what keeps a picture is said, and the next round tries again. @param {string} token */
+async function bringPhotos(token) {
+  try {
+    await pushPhotos(token, photosLeft);
+  } catch (error) {
+    if (!(error instanceof WireProblem)) throw error;
+    photosLeft(state.sync.photos, error.message);
+  }
 }
 
 /** @param {number} batch @param {number} size of it; what waits behind it may go in other sizes */
@@ -103,6 +121,7 @@ async function lockedRound(token) {
   const standing = /** @type {Standing} */ ({ phase: 'idle', reason: LOCKED_WORDS, code: 'locked' });
   try {
     await pushSealed(token, serverWrapped() || '', batchGoes, receiptCame);
+    await bringPhotos(token);
     if (!state.sync.revoked) await receiptCame(await askReceipt(token));
   } catch (error) {
     // Sealed for another practice than the one that answers: this waits for the PIN.
@@ -126,6 +145,11 @@ async function revokedRound(token) {
   return { phase: 'blocked', reason: REVOKED_WORDS, code: 'revoked' };
 }
 
+/** @param {number} photos that wait @param {string} [trouble] */
+function photosLeft(photos, trouble = '') {
+  show({ photos, photoTrouble: trouble });
+}
+
 /** @param {Acknowledged} receipt */
 async function receiptCame(receipt) {
   if (receipt.revoked !== state.sync.revoked) await markRevoked(receipt.revoked);
@@ -142,24 +166,52 @@ async function markRevoked(revoked) {
 /** @param {string} token */
 async function fetchAll(token) {
   if (performance.now() - listed <= LIST_EVERY_MS) return;
-  const mark = await pullAll(token);
+  const { mark, day } = await pullAll(token);
   // One request where nothing is new; a server that names no mark is asked each time.
   if (!mark || mark !== state.practice?.mark) await fetchPractice(token);
-  await tidy();
+  await tidy(day);
   listed = performance.now();
 }
 
 /** How many entries are asked for at once: fewer after a page that the line could not carry in time. */
 let pagesOf = MOST_PULLED;
 
-/** @param {string} token @returns {Promise<string | undefined>} the mark of what the practice tells its phones */
+/** @param {string} token @returns {Promise<{mark: string | undefined, day: string | null}>} the mark of what the practice tells its phones, and its day */
 async function pullAll(token) {
+  const came = gathered();
+  try {
+    return await pullPages(token, came.add);
+  } finally {
+    came.tell();
+  }
+}
+
+/** Pages come fast: the list is drawn anew after the last, and on a slow line now and then. */
+function gathered() {
+  /** @type {import('./types').Entry[]} */
+  let fresh = [];
+  let since = performance.now();
+  const tell = () => {
+    if (fresh.length) arrived(fresh);
+    fresh = [];
+    since = performance.now();
+  };
+  const add = (/** @type {import('./types').Entry[]} */ more) => {
+    fresh.push(...more);
+    if (performance.now() - since >= DRAW_EVERY_MS) tell();
+  };
+  return { add, tell };
+}
+
+/** @param {string} token @param {(fresh: import('./types').Entry[]) => void} came @returns {ReturnType<typeof pullAll>} */
+async function pullPages(token, came) {
   let place = (await getMeta('pull')) || { since: 0, scope: '', store_id: '' };
   for (;;) {
     show({ phase: 'fetching' });
     const answer = await pageFrom(token, place);
     if (answer.store_id !== (await getMeta('store'))) {
       await storeIs(answer.store_id);
+      await waitForAllPhotos();
       loop.nudge();
     }
     if (place.since > 0 && (answer.scope !== place.scope || answer.store_id !== place.store_id)) {
@@ -170,9 +222,14 @@ async function pullAll(token) {
     const { fresh } = await storePulled(answer.entries);
     place = { since: answer.next, scope: answer.scope, store_id: answer.store_id };
     await setMeta('pull', place);
-    if (fresh.length) arrived(fresh);
-    if (!answer.more) return answer.practice;
+    came(fresh);
+    if (!answer.more) return { mark: answer.practice, day: dayOf(answer.scope) };
   }
+}
+
+/** The practice's day, with which its scopes begin. @param {string} scope */
+function dayOf(scope) {
+  return scope.match(/^day:(\d{4}-\d\d-\d\d):/)?.[1] || null;
 }
 
 /** @param {string} token @param {{since: number, scope: string}} place */
@@ -203,13 +260,14 @@ export async function sendSealed(wrapped) {
   const token = await readToken();
   if (!token) throw new Error(CONNECT_WORDS);
   await pushSealed(token, wrapped, batchGoes, receiptCame);
+  await pushPhotos(token, photosLeft);
 }
 
 /** Own entries, those not sent, and the receipt. */
 export async function refreshCounts() {
   counted = performance.now();
-  const [known, token, revoked] = await Promise.all([counts(), getMeta('token'), getMeta('revoked')]);
-  show({ ...known, connected: Boolean(token), revoked: Boolean(revoked) });
+  const [known, token, revoked, photos] = await Promise.all([counts(), getMeta('token'), getMeta('revoked'), waitingPhotos()]);
+  show({ ...known, photos: photos.length, connected: Boolean(token), revoked: Boolean(revoked) });
 }
 
 /** Nobody waits for this one: a storage that fails for a moment is said on the chip's page. */

@@ -5,7 +5,10 @@ import { spelled, turned } from './spelling.js';
 
 /** @typedef {{id: string, label: string, how: string}} Window */
 
-/** @typedef {{catalogue: Catalogue, descriptors: import('./types').Descriptors, windows: Record<string, {windows: Window[]}>}} Worded */
+/** @typedef {{adrenal: any, vessel: Record<string, any>, finding_ids: string[], classes: Record<string, string>,
+ *   organs: Record<string, {id: string, label: string, words: string[]}[]>, sketch: Record<string, {rows: string[], columns: string[], side: string}>}} Descriptors */
+/** @typedef {{procedures: {id: string, label: string}[], checks: {id: string, label: string}[], answers: string[], consent_how: string[], not_done: string[]}} Procedures */
+/** @typedef {{catalogue: Catalogue, descriptors: Descriptors, windows: Record<string, {windows: Window[]}>, procedures: Procedures}} Worded */
 
 /** @type {(Worded & {published: Worded, american: Record<string, string>, hash: string}) | null} */
 let loaded = null;
@@ -25,6 +28,7 @@ export async function loadTables() {
     catalogue: JSON.parse(rules.tables.catalogue),
     descriptors: JSON.parse(rules.tables.descriptors),
     windows: JSON.parse(rules.tables.windows).structures,
+    procedures: JSON.parse(rules.tables.procedures),
   };
   loaded = { ...published, published, american: JSON.parse(rules.tables.spelling).words, hash: rules.hash };
   index(loaded.catalogue);
@@ -43,6 +47,23 @@ export function useSpelling(spelling) {
   words = wanted;
   Object.assign(loaded, turned(loaded.published, words));
   index(loaded.catalogue);
+  arrange();
+}
+
+/** @type {string[]} the order in use of whoever scans */
+let order = [];
+
+/** A person's own order of structures from now on; those that it does not name follow as they stand. @param {string[]} wanted */
+export function useOrder(wanted) {
+  if (!loaded || wanted.join() === order.join()) return;
+  order = wanted;
+  arrange();
+}
+
+function arrange() {
+  const usual = tables().published.catalogue.structures.map((/** @type {{id: string}} */ one) => one.id);
+  const place = (/** @type {{id: string}} */ one) => (order.includes(one.id) ? order.indexOf(one.id) : order.length + usual.indexOf(one.id));
+  loaded = { ...tables(), catalogue: { ...tables().catalogue, structures: [...tables().catalogue.structures].sort((a, b) => place(a) - place(b)) } };
 }
 
 /** Words of this project that stand in the code, in the spelling in use; never what a person typed. @param {string} text */
@@ -52,15 +73,27 @@ export function say(text) {
 
 /** Why something was not seen: the closed list in the spelling in use, own words as they were typed. @param {string} why */
 export function reasonWords(why) {
-  return tables().published.catalogue.not_seen_reasons.includes(why) ? say(why) : why;
+  const { not_seen_reasons: unseen, one_reading_reasons: single } = tables().published.catalogue;
+  return [...unseen, ...single].includes(why) ? say(why) : why;
 }
 
 export function catalogue() {
   return tables().catalogue;
 }
 
+/** The organ's row of a table of descriptors: its own id, its kind (every bowel is "bowel"), or what stands before the side. @param {Record<string, any>} table @param {string} structure */
+export function ofOrgan(table, structure) {
+  const kind = structure.split('.')[0];
+  return table[structure] || table[descriptors().classes[structure] || kind] || null;
+}
+
 export function descriptors() {
   return tables().descriptors;
+}
+
+/** What can be done with a needle, and what is asked before. */
+export function procedures() {
+  return tables().procedures;
 }
 
 /** Windows and manoeuvres of a structure. @param {string} structure @returns {Window[]} */

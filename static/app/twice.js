@@ -7,7 +7,7 @@ import { ask } from './engine.js';
 import { localDate, uuid7 } from './entry.js';
 import { append, examEntries, kindEntries } from './journal.js';
 import { NumberProblem, question, readNumber } from './number.js';
-import { nextPlace, ofAnAnimal, pairsOf, patternOf } from './pairs.js';
+import { nextPlace, pairsOf, patternOf } from './pairs.js';
 import { people, say, state, update } from './state.js';
 import { nudge } from './sync.js';
 import { quantityOf } from './tables.js';
@@ -113,7 +113,7 @@ async function learn() {
   try {
     const before = [];
     for (const opened of await kindEntries('opened')) {
-      if (!ofAnAnimal(opened) && opened.exam && opened.exam !== exam) before.push(await examEntries(opened.exam));
+      if (opened.body.purpose === PURPOSE && opened.exam && opened.exam !== exam) before.push(await examEntries(opened.exam));
     }
     const [here, all] = await Promise.all([[entries], [...before, entries]].map((exams) => ask({ do: 'learn', exams })));
     const own = (/** @type {any} */ answer) => answer.learned[pattern]?.observers[reader()] || null;

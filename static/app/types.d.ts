@@ -101,11 +101,22 @@ export interface SeenState {
   at: string;
 }
 
+/** A needle procedure, done or not done, with what was seen afterwards. */
+export interface Procedure {
+  id: string;
+  about: string;
+  procedure: string;
+  done: boolean;
+  why_not?: string;
+  watched: string[];
+}
+
 export interface Finding {
   id: string;
   structure: string;
   finding: string;
   part?: string;
+  site?: string;
   shape?: string;
   dimensions?: string[];
   unit?: string;
@@ -123,6 +134,8 @@ export interface Note {
   id: string;
   about: string;
   text: string;
+  /** The clip whose words these are. */
+  of: string[];
   struck: boolean;
   at: string;
 }
@@ -147,11 +160,23 @@ export interface Acknowledgement {
   of: string[];
 }
 
+/** A question of the desk about the exam; `open` until somebody answered it. */
+export interface Asked {
+  id: string;
+  about: string;
+  text: string;
+  author: string;
+  at: string;
+  answers: { text: string; author: string; at: string }[];
+  open: boolean;
+}
+
 /** What the screen shows of an exam; judgement is the engine's alone. */
 export interface ExamView {
   id: string;
   patientId: string;
   visit: string | null;
+  training: boolean;
   date: string;
   openedAt: string;
   closed: boolean;
@@ -163,6 +188,9 @@ export interface ExamView {
   states: { [about: string]: SeenState };
   findings: Finding[];
   notes: Note[];
+  asked: Asked[];
+  attachments: import('./photos').Attachment[];
+  procedures: Procedure[];
   moved: Moved[];
   fields: { [about: string]: any };
   acknowledged: Acknowledgement[];
@@ -298,15 +326,13 @@ export interface Catalogue {
   weight_plausible_kg: { [species: string]: { from: string; to: string } };
   structures: Structure[];
   quantities: Quantity[];
+  /** Ids of what one sweep of the probe shows. */
+  together: string[][];
   seen_states: { id: string; label: string }[];
   not_seen_reasons: string[];
+  /** Why one reading of a thing is enough. */
+  one_reading_reasons: string[];
   reading_context: { [key: string]: any };
-}
-
-export interface Descriptors {
-  adrenal: any;
-  vessel: { [id: string]: any };
-  finding_ids: string[];
 }
 
 export interface Settings {
@@ -316,31 +342,18 @@ export interface Settings {
   machineUnit: 'mm' | 'cm';
   /** Rows of the machine's picture, decimal text, for the size of a pixel. */
   machineRows: string | null;
+  /** A length keeps itself at its tenth of a millimetre, without the key. */
+  selfKeep: boolean;
+  /** The thumb that types: the wide keys stand on its side. */
+  hand: 'right' | 'left';
+  /** One sentence on each screen: the first time it is seen, or always. */
+  help: 'once' | 'always';
+  /** Screens and panels whose sentence was seen. */
+  helped: string[];
   theme: 'dim' | 'bright';
   weightUnit: 'kg' | 'lb';
   /** Today's list: one's own animals first, or as the practice planned it. */
   listOrder: 'mine' | 'plan';
-}
-
-/** A parsed acknowledgement: the only thing that marks entries as sent. */
-export interface Acknowledged {
-  store_id: string;
-  device: string;
-  through: number;
-  held: number;
-  acknowledged: string[];
-  revoked: boolean;
-  /** Another phone was set up from a copy of this one and came first. */
-  clone: boolean;
-  branch: string;
-}
-
-export interface Receipt {
-  store_id: string;
-  device: string;
-  through: number;
-  held: number;
-  at: string;
 }
 
 /** Where the hand was: kept in the draft store, never as an entry. */
@@ -350,6 +363,8 @@ export interface Position {
   row: string | null;
   typed: string;
   how?: Record<string, string>;
+  /** A finding or a description that was begun. */
+  panel?: any;
   at: string;
 }
 
@@ -372,23 +387,10 @@ export interface Practice {
   learned?: { [pattern: string]: any };
   limits_version?: string;
   spelling?: 'british' | 'american';
+  ways?: { [person: string]: { order: string[]; phrases: { [short: string]: string } } };
   /** "browser" where the practice allows the browser's speech interface; audio then leaves the practice. */
   speech?: 'off' | 'browser';
   server_key?: JsonWebKey;
 }
 
-export interface SyncState {
-  phase: 'idle' | 'waiting' | 'sending' | 'fetching' | 'blocked' | 'offline';
-  reason: string;
-  /** Short name of the reason, for the chip. */
-  code: string;
-  own: number;
-  pending: number;
-  oldest: string | null;
-  receipt: Receipt | null;
-  batch: number;
-  batches: number;
-  held: number;
-  connected: boolean;
-  revoked: boolean;
-}
+export type { Acknowledged, Receipt, SyncState } from './types-sync';

@@ -14,9 +14,9 @@ export async function registerWorker() {
   }
   watch(registration);
   await navigator.serviceWorker.ready;
-  // Asked, never waited for: some browsers answer only after a question to the person.
-  navigator.storage?.persist?.();
   update({ offlineReady: true });
+  // Asked, never waited for: some browsers answer only after a question to the person.
+  update({ promised: (await navigator.storage?.persist?.()) ?? false });
 }
 
 /** @param {ServiceWorkerRegistration} reg */

@@ -224,17 +224,26 @@ export async function openEnvelope(id, sealed) {
 
 /** @param {string} name bound to the text: one sealed for another name is not opened @param {string} text @returns {Promise<Sealed>} */
 export async function sealText(name, text) {
-  if (!dataKey) throw new PhoneLocked();
-  const iv = crypto.getRandomValues(new Uint8Array(12));
-  const data = await crypto.subtle.encrypt({ name: 'AES-GCM', iv, additionalData: bytesOf(name) }, dataKey, bytesOf(text));
-  return { iv, data };
+  return sealBytes(name, bytesOf(text));
 }
 
 /** @param {string} name @param {Sealed} sealed */
-export async function openText(name, { iv, data }) {
+export async function openText(name, sealed) {
+  return new TextDecoder().decode(await openBytes(name, sealed));
+}
+
+/** @param {string} name @param {BufferSource} bytes @returns {Promise<Sealed>} @throws {PhoneLocked} */
+export async function sealBytes(name, bytes) {
   if (!dataKey) throw new PhoneLocked();
-  const plain = await crypto.subtle.decrypt({ name: 'AES-GCM', iv, additionalData: bytesOf(name) }, dataKey, data);
-  return new TextDecoder().decode(plain);
+  const iv = crypto.getRandomValues(new Uint8Array(12));
+  const data = await crypto.subtle.encrypt({ name: 'AES-GCM', iv, additionalData: bytesOf(name) }, dataKey, bytes);
+  return { iv, data };
+}
+
+/** @param {string} name @param {Sealed} sealed @returns {Promise<ArrayBuffer>} @throws {PhoneLocked} */
+export async function openBytes(name, { iv, data }) {
+  if (!dataKey) throw new PhoneLocked();
+  return crypto.subtle.decrypt({ name: 'AES-GCM', iv, additionalData: bytesOf(name) }, dataKey, data);
 }
 
 /** @param {string} text */

@@ -3,6 +3,7 @@ import { html, nothing } from 'lit-html';
 import { setFields } from './acts.js';
 import { signChips, treatmentChips } from './context-choices.js';
 import { chipButton } from './controls.js';
+import { datesIn, dayWords, momentWords } from './dates.js';
 import { leave } from './exam.js';
 import { chipWords, compareChip } from './microchip.js';
 import { unitOfMove } from './moved.js';
@@ -13,6 +14,7 @@ import { state, update } from './state.js';
 import { catalogue, label } from './tables.js';
 import { topView } from './view-exam.js';
 import { startMove } from './view-move.js';
+import { openWords } from './words.js';
 import { preparationChoices } from './view-preparation.js';
 import { SEXES } from './view-start.js';
 import { valueWords } from './visit-words.js';
@@ -76,7 +78,7 @@ function weightForm() {
   const { patient } = /** @type {import('./state.js').Session} */ (state.session).view;
   const names = ['1', '2', '3', '4', '5', '6', '7', '8', '9', '0', '.'];
   const press = (/** @type {string} */ name) => form.weight.length < LONGEST_WEIGHT && change({ weight: form.weight + name, problem: null });
-  return html`<h2 data-weight-now>weight: ${weightWords(patient)}${patient.weight_source ? `, ${patient.weight_source}` : ''}</h2>
+  return html`<h2 data-weight-now>weight: ${weightWords(patient)}${patient.weight_source ? `, ${datesIn(patient.weight_source)}` : ''}</h2>
     ${digits('size-keys', press, () => change({ weight: form.weight.slice(0, -1) }), form.weight ? `${form.weight} ${form.unit}` : '', names)}
     <p class="small" data-echo>${weightEcho(form.weight, form.unit)}</p>
     <div class="choices two" data-group="unit">${['kg', 'lb'].map((unit) => chipButton(`typed in ${unit}`, () => change({ unit, problem: null }), form.unit === unit))}</div>
@@ -122,7 +124,7 @@ function moves() {
   };
   return session.view.moved.map((move) => html`<div class="moving" data-moved=${move.struck ? 'taken-back' : 'stands'}>
     <p>${move.struck ? 'was moved, and taken back: ' : 'moved: '}from <b>${move.from.name || 'no name'}</b>, ${move.from.species || 'species unknown'}, to <b>${move.to.name || 'no name'}</b>, ${move.to.species || 'species unknown'}</p>
-    <p class="small">${[move.why, move.author, move.at.slice(0, 16).replace('T', ' ')].filter(Boolean).join(', ')}</p>
+    <p class="small">${[move.why, move.author, momentWords(move.at)].filter(Boolean).join(', ')}</p>
     ${move.struck ? nothing : html`<button class="answer" data-act="move-back" @click=${() => takeBack(move)}>take the move back</button>`}</div>`);
 }
 
@@ -132,11 +134,11 @@ export function animalView() {
     ${topView()}
     <div class="bar"><h1>${session.view.patient.name || 'This animal'}</h1><button class="finish" data-act="back" @click=${() => update({ screen: 'exam', form: null })}>back</button></div>
     ${session.view.patient.breed ? html`<p class="asked">${session.view.patient.breed}</p>` : nothing}
-    ${session.earlier.map((exam) => html`<p class="small">earlier exam ${exam.date}${exam.weight_kg ? `, ${kilograms(exam.weight_kg)} kg` : ''}</p>`)}
+    ${session.earlier.map((exam) => html`<p class="small">earlier exam ${dayWords(exam.date)}${exam.weight_kg ? `, ${kilograms(exam.weight_kg)} kg` : ''}</p>`)}
     ${moves()}
     ${openPoints()}
     ${session.view.notes.filter((note) => note.about === 'exam' && !note.struck).map((note) => html`<p class="asked">note: ${note.text}</p>`)}
-    <button class="answer wide" data-act="note-exam" @click=${() => { session.panel = { kind: 'note', about: 'exam' }; update({ screen: 'exam', form: null }); }}>write a note on the exam</button>
+    <button class="answer wide" data-act="note-exam" @click=${() => { update({ screen: 'exam', form: null }); openWords({ kind: 'note', about: 'exam' }); }}>write a note on the exam</button>
     <button class="answer wide" data-act="wrong-animal" @click=${startMove}>this exam belongs to another animal</button>
     ${chipForm()}
     ${contextChoices()}

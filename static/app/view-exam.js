@@ -1,16 +1,19 @@
 /** The exam screen: who is on the table, where the hand is, the rows, and the keys under the thumb. */
 import { html, nothing } from 'lit-html';
-import { openSheet } from './acts.js';
+import { goBy, openSheet } from './acts.js';
 import { chip } from './chip.js';
-import { go } from './hand.js';
-import { describePanel, findingPanel } from './panel-finding.js';
+import { helpLine } from './help.js';
+import { describePanel } from './panel-describe.js';
+import { findingPanel } from './panel-finding.js';
 import { patientWords } from './who.js';
 import { howStrip } from './panel-how.js';
+import { procedurePanel } from './panel-procedure.js';
 import { sayPanel } from './panel-say.js';
 import { panelView } from './panels.js';
-import { neighbour, progress } from './order.js';
+import { progress } from './order.js';
 import { state, update } from './state.js';
 import { catalogue, quantityOf, seenWords, structureIdOf, structureOf } from './tables.js';
+import { askedView } from './view-asked.js';
 import { answersView, echoView, keypadView } from './view-keypad.js';
 import { rowsView } from './view-rows.js';
 
@@ -33,14 +36,13 @@ function placeView() {
   const structure = structureOf(session.structure);
   const known = session.view.states[session.structure];
   const words = known ? (known.normal ? 'seen, normal' : seenWords(known.seen)) : '';
-  const step = (/** @type {number} */ by) => go(neighbour(catalogue(), session.view, session.structure, by), null);
   return html`<nav class="place">
-    <button class="step" data-act="previous" aria-label="the structure before" @click=${() => step(-1)}><span aria-hidden="true">&lt;</span></button>
+    <button class="step" data-act="previous" aria-label="the structure before" @click=${() => goBy(-1)}><span aria-hidden="true">&lt;</span></button>
     <button class="here" data-act="all" @click=${() => update({ screen: 'all' })}>
       <span class="here-name ${(structure?.label.length || 0) > 13 ? 'long' : ''}" data-structure=${session.structure}>${structure?.label}</span>
       <span class="here-state">${words || 'all'}</span>
     </button>
-    <button class="step" data-act="next" aria-label="the next structure" @click=${() => step(1)}><span aria-hidden="true">&gt;</span></button>
+    <button class="step scroll-on" hidden aria-label="more rows" @click=${scrollOn}><span aria-hidden="true">\u2195</span></button>
   </nav>`;
 }
 
@@ -62,13 +64,13 @@ function scrollOn() {
   const body = document.querySelector('.rows');
   if (!body) return;
   const atEnd = body.scrollTop + body.clientHeight >= body.scrollHeight - 4;
-  body.scrollTop = atEnd ? 0 : body.scrollTop + body.clientHeight - 60;
+  body.scrollTop = atEnd ? 0 : body.scrollTop + Math.max(body.clientHeight - 60, body.clientHeight / 2);
 }
 
 export function examView() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const { panel } = session;
-  const tall = panel && ['finding', 'describe', 'line', 'how', 'partly', 'say'].includes(panel.kind);
+  const tall = panel && ['finding', 'describe', 'line', 'how', 'partly', 'say', 'procedure', 'watch'].includes(panel.kind);
   const keys = session.row && quantityOf(session.row);
   const assumed = (session.judgement?.assumed || []).filter((one) => structureIdOf(one.about) === session.structure);
   const sentence = session.judgement?.sentences[session.structure];
@@ -76,9 +78,8 @@ export function examView() {
     ${topView()}
     <div class="bar">${chip()}<button class="finish" data-act="open-sheet" @click=${openSheet}>before you lift</button></div>
     ${placeView()}
-    ${tall ? nothing : html`<div class="rows">${lateNote()}${rowsView()}${assumed.map((one) => html`<p class="quiet-note">assumed: ${one.text}</p>`)}
-        ${sentence ? html`<p class="quiet-note" data-sentence=${session.structure}>in the report: ${sentence}</p>` : nothing}${engineNote()}</div>
-      <button class="scroll-on" hidden @click=${scrollOn}>more rows</button>`}
+    ${tall ? nothing : html`<div class="rows">${helpLine('exam')}${lateNote()}${askedView()}${rowsView()}${assumed.map((one) => html`<p class="quiet-note">assumed: ${one.text}</p>`)}
+        ${sentence ? html`<p class="quiet-note" data-sentence=${session.structure}>in the report: ${sentence}</p>` : nothing}${engineNote()}</div>`}
     <div class="lower">
       ${panel ? html`${session.unsaved ? echoView() : nothing}${panelOf(panel)}` : html`${keys ? howStrip() : nothing}${echoView()}${keys ? keypadView() : nothing}${answersView()}`}
     </div>
@@ -89,6 +90,7 @@ export function examView() {
 function panelOf(panel) {
   if (panel.kind === 'finding') return findingPanel(panel);
   if (panel.kind === 'describe') return describePanel(panel);
+  if (panel.kind === 'procedure') return procedurePanel(panel);
   if (panel.kind === 'say') return sayPanel();
   return panelView();
 }
@@ -97,8 +99,8 @@ function panelOf(panel) {
 export function afterExam() {
   const body = document.querySelector('.rows');
   const button = /** @type {HTMLElement | null} */ (document.querySelector('.scroll-on'));
-  if (!body || !button) return;
-  button.hidden = body.scrollHeight <= body.clientHeight + 4;
+  if (button) button.hidden = !body || body.scrollHeight <= body.clientHeight + 4;
+  if (!body) return;
   const mark = `${state.session?.structure}|${state.session?.row}|${state.session?.judged}`;
   if (body.getAttribute('data-shown') === mark) return;
   body.setAttribute('data-shown', mark);

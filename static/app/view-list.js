@@ -2,12 +2,13 @@
 import { html, nothing } from 'lit-html';
 import { chip } from './chip.js';
 import { chipButton } from './controls.js';
+import { dayWords } from './dates.js';
 import { loadList } from './list-data.js';
 import { open, openWalkIn } from './opening.js';
 import { saveSettings } from './settings.js';
 import { state, update } from './state.js';
 import { applyUpdate } from './update.js';
-import { stateOfVault } from './vault.js';
+import { isReadable, PhoneLocked, stateOfVault } from './vault.js';
 import { patientWords } from './who.js';
 import { cloneNotice } from './view-settings.js';
 
@@ -16,23 +17,41 @@ import { cloneNotice } from './view-settings.js';
 const STAGE = { waiting: '', begun: 'begun', finished: 'finished', signed: 'signed' };
 /** Rows that have just moved are not tapped yet: a finger on its way would open another animal. */
 const SETTLE_MS = 700;
+const HOUR_MS = 3600000;
+/** Ends well when what is being read is shown, whatever came of it. @type {Promise<void>} */
+let reading = Promise.resolve();
 let loading = false;
 let wanted = false;
 let shown = '';
 let movedAt = 0;
+
+/** When the list that is being read stands on the screen, or could not be read. */
+export function listRead() {
+  return reading;
+}
 
 /** Read the list again (after a pull, or when the screen is shown). */
 export async function refreshList() {
   wanted = true;
   if (loading) return;
   loading = true;
+  const now = readList();
+  reading = now.catch(() => undefined);
+  await now;
+}
+
+async function readList() {
   try {
     while (wanted) {
       wanted = false;
       const list = await loadList(refreshList);
+      if (!isReadable()) return;
       noteMoves(list.items);
       update({ list });
     }
+  } catch (error) {
+    // It locked meanwhile: opened again, it reads anew.
+    if (!(error instanceof PhoneLocked)) throw error;
   } finally {
     loading = false;
   }
@@ -54,7 +73,7 @@ function tapped(item) {
 /** @param {Item} item */
 function moreWords(item) {
   const [last] = item.earlier;
-  const earlier = item.earlier.length > 1 ? `${item.earlier.length} earlier exams, last ${last.date}` : last ? `last exam ${last.date}` : '';
+  const earlier = item.earlier.length > 1 ? `${item.earlier.length} earlier exams, last ${dayWords(last.date)}` : last ? `last exam ${dayWords(last.date)}` : '';
   return [STAGE[item.stage], placeWords(item), item.changed, earlier].filter(Boolean).join('; ');
 }
 
@@ -78,6 +97,7 @@ function row(item) {
     ${item.away ? html`<span class="visit-away">${item.away}</span>` : nothing}
     <span class="visit-asked">${item.question.text || 'no question written'}</span>
     <span class="visit-more">${moreWords(item)}</span>
+    ${item.asked.map((one) => html`<span class="visit-asks"><b>${nameOf(one.author)} asks:</b> ${one.text}</span>`)}
     ${item.forks.map((words) => html`<span class="visit-fork">${words}</span>`)}
   </button>`;
 }
@@ -96,6 +116,12 @@ function rows(items) {
     ${away.length ? html`<h2>not today any more</h2><div class="visits">${away.map(row)}</div>` : nothing}`;
 }
 
+/** Where nothing is promised, an hour is long. */
+function waitsLong() {
+  const { pending, oldest } = state.sync;
+  return Boolean(pending && oldest && Date.now() - new Date(oldest).getTime() > HOUR_MS);
+}
+
 function notices() {
   return html`
     ${state.updateReady ? html`<button class="notice" data-act="update" @click=${applyUpdate}>new version ready: start it now</button>` : nothing}
@@ -103,7 +129,8 @@ function notices() {
     ${!state.settings.author ? html`<button class="notice" data-act="who" @click=${() => update({ screen: 'settings', form: { back: 'list' } })}>Who is scanning? Set it once here.</button>` : nothing}
     ${state.practice?.lock?.pin && state.practice.server_key && stateOfVault() === 'none' ? html`<button class="notice" data-act="set-pin" @click=${() => update({ screen: 'pin', form: { pin: '' } })}>The practice asks for a PIN on this phone: choose one.</button>` : nothing}
     ${cloneNotice()}
-    ${state.cleared ? html`<p class="notice" data-cleared="yes">This phone was revoked at the desk. Its ${state.cleared.entries} entries are at ${state.cleared.practice}; on ${state.cleared.at.slice(0, 10)} it cleared itself.</p>` : nothing}
+    ${state.promised === false && waitsLong() ? html`<p class="notice" data-urged="yes">The browser does not promise to keep what is stored on this phone: bring it to the practice soon.</p>` : nothing}
+    ${state.cleared ? html`<p class="notice" data-cleared="yes">This phone was revoked at the desk. Its ${state.cleared.entries} entries are at ${state.cleared.practice}; on ${dayWords(state.cleared.at)} it cleared itself.</p>` : nothing}
     ${state.list?.day.asPlanned ? html`<p class="notice" data-as-planned="yes">The list stands as it was planned: what the desk changed since cannot be read at the moment.</p>` : nothing}
     ${state.trouble ? html`<p class="notice bad" role="alert">${state.trouble}</p>` : nothing}
     ${state.stopped ? html`<p class="notice bad" role="alert">${state.stopped}</p>` : nothing}`;
@@ -116,7 +143,7 @@ export function listView() {
   }
   const { date, today, items } = state.list;
   return html`<div class="page list">
-    <div class="bar"><h1>${today ? 'Today' : `List of ${date}`}</h1></div>
+    <div class="bar"><h1>${today ? 'Today' : `List of ${dayWords(date)}`}</h1></div>
     <div class="bar">${chip()}</div>
     ${notices()}
     ${items.length ? rows(items) : html`<p class="empty">No animals on the list yet. A walk-in can start right away.</p>`}

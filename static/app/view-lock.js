@@ -1,6 +1,7 @@
 /** Screens of the lock: PIN keys, a new PIN, the forgotten one, a revoked phone. */
 import { html, nothing } from 'lit-html';
 import { chip } from './chip.js';
+import { keyRow } from './controls.js';
 import { giveCopy } from './copy.js';
 import { lockNow, setPin, startAnew, tryPin } from './lock.js';
 import { state, update } from './state.js';
@@ -37,9 +38,9 @@ function pinKeys(words, done) {
   const key = (/** @type {string} */ name) => html`<button class="key" data-key=${name} @click=${() => pressPin(name)}>${name}</button>`;
   return html`<p class="pin-dots" role="img" aria-label="${pin.length} digits typed">${'\u25cf'.repeat(pin.length) || '_'}</p>
     <div class="keypad pin-keys" role="group" aria-label="PIN keys">
-      ${['7', '8', '9'].map(key)}<button class="key word" @click=${() => change({ pin: pin.slice(0, -1), words: '' })}>erase</button>
-      ${['4', '5', '6'].map(key)}<span></span>${['1', '2', '3'].map(key)}<span></span><span></span>${key('0')}<span></span>
-      <button class="key keep" data-act="pin-done" ?disabled=${state.form?.busy} @click=${done}>${words}</button></div>`;
+      ${keyRow(['7', '8', '9'].map(key), html`<button class="key word" @click=${() => change({ pin: pin.slice(0, -1), words: '' })}>erase</button>`)}
+      ${keyRow(['4', '5', '6'].map(key), html`<span></span>`)}${keyRow(['1', '2', '3'].map(key), html`<span></span>`)}
+      ${keyRow([html`<span></span>`, key('0'), html`<span></span>`], html`<button class="key keep" data-act="pin-done" ?disabled=${state.form?.busy} @click=${done}>${words}</button>`)}</div>`;
 }
 
 export function words() {

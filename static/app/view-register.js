@@ -11,12 +11,14 @@ let register = null;
 export async function openRegister() {
   const back = state.form?.back || 'list';
   update({ screen: 'limits', form: { back, words: 'asking the rules ...' } });
+  let words = '';
   try {
     ({ register } = await ask({ do: 'register' }));
-    update({ form: { back, words: '' } });
   } catch (error) {
-    update({ form: { back, words: error instanceof Error ? error.message : String(error) } });
+    words = error instanceof Error ? error.message : String(error);
   }
+  // Whoever left meanwhile has another form in hand.
+  if (state.screen === 'limits') update({ form: { back, words } });
 }
 
 export function registerView() {

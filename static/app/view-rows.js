@@ -2,9 +2,13 @@
 import { html, nothing } from 'lit-html';
 import { chooseRow, markSeen } from './acts.js';
 import { screenRows } from './hand.js';
+import { dayWords } from './dates.js';
 import { contextAbout, lineButton, linesAbout, linesOf } from './lines.js';
 import { gradeOf, gradeWords, mark } from './marks.js';
-import { readingsOf } from './order.js';
+import { oneIsEnough, readingsOf, wanted as wantedOf } from './order.js';
+import { attachedRows } from './panel-photo.js';
+import { procedureWords } from './panel-procedure.js';
+import { soughtHere } from './sketch.js';
 import { state, updateSession } from './state.js';
 import { label, seenWords, structureOf, reasonWords, soft } from './tables.js';
 
@@ -64,14 +68,7 @@ function earlierOf(quantity) {
   const value = state.session?.judgement?.values.find((one) => one.quantity === quantity);
   if (!value?.earlier) return nothing;
   const { earlier } = value;
-  return html`<span class="before">last ${earlier.value}, ${shortDate(earlier.date)}</span>`;
-}
-
-/** "16 Nov", with the year when it is not this one. @param {string} date */
-function shortDate(date) {
-  const [year, month, day] = date.split('-').map(Number);
-  const name = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'][month - 1];
-  return year === new Date().getFullYear() ? `${day} ${name}` : `${day} ${name} ${year}`;
+  return html`<span class="before">last ${earlier.value}, ${dayWords(earlier.date)}</span>`;
 }
 
 /** What moves the row's value; words that stand under a row above are not said again. @param {import('./order.js').ScreenRow} row @param {import('./order.js').ScreenRow[]} before */
@@ -85,7 +82,7 @@ function measureRow(row, place, list) {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const current = session.row === row.id;
   const kept = readingsOf(session.view, row.id, row.id.startsWith('lesion.') ? session.lesion : null);
-  const wanted = row.quantity ? row.quantity.readings : 1;
+  const wanted = row.quantity ? wantedOf(row.quantity, session.view) : 1;
   const counted = kept.filter((reading) => !reading.struck).length;
   const empty = Math.max(1, wanted - counted);
   const moves = counted ? movesOf(row, list.slice(0, place)) : [];
@@ -95,13 +92,20 @@ function measureRow(row, place, list) {
       <div class="slots">
         ${kept.map((reading) => keptBox(reading))}
         ${Array.from({ length: empty }, (_, slot) => emptyBox(row, current && slot === 0, counted + slot >= wanted))}
+        ${current && counted === 1 && wanted > 1 && !session.typed ? html`<button class="part-state" data-enough=${row.id} @click=${() => updateSession({ panel: { kind: 'enough', about: row.id } })}>one is enough</button>` : nothing}
         ${asksPart(row, counted) ? partButton(`${session.structure}.${row.part}`, counted > 0) : nothing}
       </div>
     </div>
-    ${counted ? html`<div class="row-foot">${rowMark(row.id)}${earlierOf(row.id)}</div>` : nothing}
+    ${counted ? html`<div class="row-foot">${rowMark(row.id)}${enoughWords(row.id, counted)}${earlierOf(row.id)}</div>` : nothing}
     ${lineFor(row.id)}
     ${moves.map((one) => html`<button class="moves" data-moves=${row.id} @click=${() => updateSession({ panel: { kind: 'line', about: row.id } })}><span>moves this value: ${one.text}</span></button>`)}
   </div>`;
+}
+
+/** @param {string} about @param {number} counted */
+function enoughWords(about, counted) {
+  const why = counted === 1 && state.session ? oneIsEnough(state.session.view, about) : null;
+  return why ? html`<span class="before" data-one=${about}>one reading: ${reasonWords(why)}</span>` : nothing;
 }
 
 /** @param {import('./types').Reading} reading */
@@ -156,9 +160,9 @@ function openPart(about) {
 /** What an earlier exam found here and nobody has described today. */
 function findAgain() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
-  const items = (session.judgement?.open || []).filter((line) => line.kind === 'find_again' && line.structure === session.structure);
   const name = `${label(session.structure)}, `;
-  return items.map((line) => html`<button class="row again" data-again=${session.structure} @click=${() => updateSession({ panel: { kind: 'finding' } })}>
+  const again = (/** @type {any} */ { finding, number, site }) => ({ kind: 'finding', finding, number: number ? String(number) : '1', site: site || undefined, axes: [], typed: '' });
+  return soughtHere().map((line) => html`<button class="row again" data-again=${session.structure} @click=${() => updateSession({ panel: again(line) })}>
     <span>found before: ${line.text?.startsWith(name) ? line.text.slice(name.length) : line.text}</span></button>`);
 }
 
@@ -166,7 +170,7 @@ function findAgain() {
 function lastTime() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const told = (session.judgement?.last_time || []).find((one) => one.structure === session.structure);
-  return told ? html`<p class="quiet-note last-time" data-last-time=${told.structure}>last time (${shortDate(told.date)}): ${told.words}</p>` : nothing;
+  return told ? html`<p class="quiet-note last-time" data-last-time=${told.structure}>last time (${dayWords(told.date)}): ${told.words}</p>` : nothing;
 }
 
 /** The same lesion then and now. @param {import('./types').Finding} finding */
@@ -185,7 +189,14 @@ function recorded() {
   return html`${findings.map((one) => html`<button class="row said-row" @click=${() => updateSession({ panel: { kind: 'strike', id: one.id, about: one.structure, words: findingWords(one) } })}>
       <span class="label">finding</span><span>${findingWords(one)}${sizesOf(one)}</span></button>`)}
     ${notes.map((one) => html`<button class="row said-row" @click=${() => updateSession({ panel: { kind: 'strike', id: one.id, about: one.about, words: one.text } })}>
-      <span class="label">note</span><span>${one.text}</span></button>`)}`;
+      <span class="label">note</span><span>${one.text}</span></button>`)}${needleRows(session.structure)}${attachedRows(session.structure)}`;
+}
+
+/** Procedures of the structure and its parts. @param {string} structure */
+function needleRows(structure) {
+  const here = (state.session?.view.procedures || []).filter((one) => one.about === structure || one.about.startsWith(`${structure}.`));
+  return here.map((one) => html`<button class="row said-row" data-procedure=${one.procedure} @click=${() => updateSession({ panel: { kind: 'watch', id: one.id } })}>
+    <span class="label">needle</span><span>${procedureWords(one)}${one.watched.map((words) => html`<br>${words}`)}</span></button>`);
 }
 
 /** @param {import('./types').Finding} finding */
@@ -193,7 +204,7 @@ export function findingWords(finding) {
   const size = finding.dimensions?.length ? ` ${finding.dimensions.join(' x ')} ${finding.unit || 'mm'}` : '';
   const vessel = finding.vessel ? `, ${finding.vessel.id.replace(/_/g, ' ')}: ${finding.vessel.state}` : '';
   const number = finding.number ? ` ${finding.number}` : '';
-  return `${finding.finding.replace(/_/g, ' ')}${number}${size}${finding.part ? `, ${finding.part.replace(/_/g, ' ')}` : ''}${vessel}${finding.shape ? `, ${finding.shape}` : ''}${finding.text ? `: ${finding.text}` : ''}`;
+  return `${finding.finding.replace(/_/g, ' ')}${number}${size}${finding.site ? `, ${finding.site}` : ''}${finding.part ? `, ${finding.part.replace(/_/g, ' ')}` : ''}${vessel}${finding.shape ? `, ${finding.shape}` : ''}${finding.text ? `: ${finding.text}` : ''}`;
 }
 
 export function rowsView() {

@@ -4,6 +4,7 @@ import { KEEP_DAYS } from './cleanup.js';
 import { chip } from './chip.js';
 import { giveCopy } from './copy.js';
 import { chipButton } from './controls.js';
+import { dayWords, momentWords } from './dates.js';
 import { saveSettings } from './settings.js';
 import { inHand } from './who.js';
 import { state, update } from './state.js';
@@ -13,6 +14,7 @@ import { lockAll } from './lock.js';
 import { stateOfVault } from './vault.js';
 import { openRegister } from './view-register.js';
 import { measureTwice } from './view-twice.js';
+import { train } from './training.js';
 
 const CAUTIONS = [
   'Gelside keeps measurements and compares them with published limits. It makes no diagnosis and does not replace the judgement of the vet who examined the animal.',
@@ -54,7 +56,15 @@ function rowsView() {
 /** The practice told that a second phone carries this one's name. */
 export function cloneNotice() {
   if (!state.clone) return nothing;
-  return html`<p class="notice" data-clone="yes">A copy of this phone (from a backup?) also sends to the practice. Nothing is lost: both phones' entries are kept, and this one goes on under a new name since ${state.clone.at.slice(0, 16).replace('T', ' ')}.</p>`;
+  return html`<p class="notice" data-clone="yes">A copy of this phone (from a backup?) also sends to the practice. Nothing is lost: both phones' entries are kept, and this one goes on under a new name since ${momentWords(state.clone.at)}.</p>`;
+}
+
+/** How safe what lies here is, and which of two storages this window has. */
+function keptWords() {
+  const installed = matchMedia('(display-mode: standalone)').matches || /** @type {any} */ (navigator).standalone === true;
+  const where = installed ? 'This is the installed app' : 'This is a window of the browser: an app installed beside it has a storage, entries and a name of its own';
+  const promise = state.promised ? 'the browser promised to keep what is stored here' : 'the browser does NOT promise to keep what is stored here: send soon, and install the app';
+  return `${where}; ${promise}.`;
 }
 
 async function copy() {
@@ -66,7 +76,8 @@ function connection() {
   const words = sync.connected ? `connected to ${practice ? practice.practice : 'the practice'}${practice ? ` as ${practice.phone}` : ''}` : 'not connected: open the phone link of the practice once on this phone';
   return html`<h2>where the entries are</h2>${chip()}
     <p class="asked" data-connection=${sync.connected ? 'yes' : 'no'}>${words}</p>
-    <p class="small">${sync.own} entries were made on this phone, ${sync.pending} of them not sent.${sync.receipt ? ` The practice's receipt of ${sync.receipt.at.slice(0, 16).replace('T', ' ')} UTC: ${sync.receipt.held} held, unbroken up to ${sync.receipt.through}.` : ''}</p>
+    <p class="small">${sync.own} entries were made on this phone, ${sync.pending} of them not sent.${sync.receipt ? ` The practice's receipt of ${momentWords(sync.receipt.at)} UTC: ${sync.receipt.held} held, unbroken up to ${sync.receipt.through}.` : ''}</p>
+    ${sync.photos ? html`<p class="small" data-photos=${sync.photos}>${sync.photos} ${sync.photos === 1 ? 'picture or clip is' : 'pictures and clips are'} not sent yet; ${sync.photos === 1 ? 'it goes' : 'they go'} after the text. ${sync.photoTrouble}</p>` : nothing}
     ${sync.reason ? html`<p class="small" data-reason=${sync.code}>${sync.reason}</p>` : nothing}
     ${cloneNotice()}
     <div class="choices two">${chipButton(sync.connected ? 'pair this phone anew' : 'pair this phone', () => update({ screen: 'pair', form: { code: '', name: '' } }))}
@@ -93,7 +104,7 @@ function leftView() {
   const days = state.practice?.lock?.keep_days ?? KEEP_DAYS;
   return html`<details class="fold" data-left=${state.left.length}><summary>what leaves this phone</summary>
     <p class="small">Exams that the practice has acknowledged leave this phone after ${days} days; what is not sent never does, and an exam begun on this phone stays until it is finished.</p>
-    ${state.left.map((one) => html`<p class="small">${one.at.slice(0, 10)}: ${one.exams} exams or visits (${one.entries} entries) left after ${one.days} days</p>`)}</details>`;
+    ${state.left.map((one) => html`<p class="small">${dayWords(one.at)}: ${one.exams} exams or visits (${one.entries} entries) left after ${one.days} days</p>`)}</details>`;
 }
 
 export function settingsView() {
@@ -108,13 +119,24 @@ export function settingsView() {
     <h2>the machine shows</h2>
     <div class="choices two">${(/** @type {('mm' | 'cm')[]} */ (['mm', 'cm'])).map((unit) => chipButton(unit, () => saveSettings({ machineUnit: unit }), settings.machineUnit === unit))}</div>
     ${rowsView()}
+    <h2>a reading is kept</h2>
+    <div class="choices two">${chipButton('by the keep key', () => saveSettings({ selfKeep: false }), !settings.selfKeep)}${chipButton('by its last digit', () => saveSettings({ selfKeep: true }), settings.selfKeep)}</div>
+    <p class="small">By its last digit: a length whose usual size is known keeps itself as soon as it is typed to 0.1 mm (6.2 mm, 0.62 cm). "Erase" or "undo" takes it back; then it waits for the key, as whole numbers and all others do. The point is always yours to type. Where the machine shows more digits, choose the key.</p>
+    <h2>the thumb that types</h2>
+    <div class="choices two">${chipButton('right thumb', () => saveSettings({ hand: 'right' }), settings.hand !== 'left')}${chipButton('left thumb', () => saveSettings({ hand: 'left' }), settings.hand === 'left')}</div>
+    <h2>one sentence of help on each screen</h2>
+    <div class="choices two">${chipButton('the first time', () => saveSettings({ help: 'once' }), settings.help !== 'always')}${chipButton('always', () => saveSettings({ help: 'always' }), settings.help === 'always')}</div>
     <h2>screen</h2>
     <div class="choices two">${chipButton('dim room', () => saveSettings({ theme: 'dim' }), settings.theme === 'dim')}${chipButton('bright room', () => saveSettings({ theme: 'bright' }), settings.theme === 'bright')}</div>
     ${connection()}
+    <p class="small" data-promised=${String(state.promised)}>${keptWords()}</p>
     ${leftView()}
     ${limitsPart()}
     <h2>your own spread</h2>
     <button class="answer wide" data-act="measure-twice" @click=${() => measureTwice({ back: 'settings' })}>measure twice (practice)</button>
+    ${state.session ? nothing : html`<h2>training</h2>
+    <div class="choices two">${chipButton('training dog', () => train('dog'))}${chipButton('training cat', () => train('cat'))}</div>
+    <p class="small">An invented animal to try everything on. It stands on no list, here or at the practice, and teaches no spread.</p>`}
     <h2>cautions</h2>
     <ul class="cautions">${CAUTIONS.map((words) => html`<li>${say(words)}</li>`)}</ul>
     <p class="small">version ${GELSIDE_VERSION}, rules ${state.versions?.core_version || rulesHash().slice(0, 12)}; ${state.offlineReady ? 'this phone can start without a network' : 'not yet stored for use without a network'}${state.engineWords ? `; limits are not compared: ${state.engineWords}` : ''}</p>

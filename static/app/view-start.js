@@ -2,7 +2,8 @@
 import { html, nothing } from 'lit-html';
 import { likely } from './candidates.js';
 import { signChips, treatmentChips } from './context-choices.js';
-import { chipButton, toggled } from './controls.js';
+import { chipButton, keyRow, toggled } from './controls.js';
+import { datesIn, dayWords } from './dates.js';
 import { patientWords } from './who.js';
 import { compareChip, withChip } from './microchip.js';
 import { open } from './opening.js';
@@ -28,7 +29,7 @@ function signalmentWords(patient) {
 
 /** @param {import('./types').Patient} patient */
 function ageWords({ age_months: months, birth_date: born }) {
-  if (months === null || months === undefined) return born ? `born ${born}` : null;
+  if (months === null || months === undefined) return born ? `born ${dayWords(born)}` : null;
   return months < YEARS_FROM ? `${months} months` : `${Math.floor(months / 12)} years`;
 }
 
@@ -47,7 +48,7 @@ function earlierView() {
   const { earlier } = state.form;
   if (!earlier.length) return nothing;
   return html`<details class="fold" data-earlier=${earlier.length}><summary>${earlier.length === 1 ? '1 earlier exam' : `${earlier.length} earlier exams`}</summary>
-    ${earlier.map((/** @type {any} */ exam) => html`<p class="small"><b>${exam.date}</b>, ${weightWords(exam.weight)}: ${exam.asked || 'no question written'}${exam.answered ? ` (answered: ${exam.answered})` : ''}${exam.finished ? '' : ', not finished'}</p>`)}</details>`;
+    ${earlier.map((/** @type {any} */ exam) => html`<p class="small"><b>${dayWords(exam.date)}</b>, ${weightWords(exam.weight)}: ${exam.asked || 'no question written'}${exam.answered ? ` (answered: ${exam.answered})` : ''}${exam.finished ? '' : ', not finished'}</p>`)}</details>`;
 }
 
 function walkInHead() {
@@ -124,8 +125,8 @@ function weightLine() {
 
 /** @param {import('./types').Patient} record */
 function recordDate(record) {
-  if (record.weight_date) return `, ${record.weight_date}`;
-  return record.weight_source ? `, ${record.weight_source}` : '';
+  if (record.weight_date) return `, ${dayWords(record.weight_date)}`;
+  return record.weight_source ? `, ${datesIn(record.weight_source)}` : '';
 }
 
 /** @param {string} name */
@@ -141,8 +142,8 @@ function startKey() {
 /** @param {unknown} second @param {unknown} third @param {unknown} point */
 function keypad(second, third, point) {
   return html`<div class="keypad weight-keys" role="group" aria-label="keys">
-    ${['7', '8', '9'].map(key)}<button class="key word" data-act="erase" @click=${eraseWeight}>erase</button>
-    ${['4', '5', '6'].map(key)}${second}${['1', '2', '3'].map(key)}${third}${point}${key('0')}${startKey()}</div>`;
+    ${keyRow(['7', '8', '9'].map(key), html`<button class="key word" data-act="erase" @click=${eraseWeight}>erase</button>`)}
+    ${keyRow(['4', '5', '6'].map(key), second)}${keyRow(['1', '2', '3'].map(key), third)}${keyRow([point, key('0')], startKey())}</div>`;
 }
 
 function weightPanel() {

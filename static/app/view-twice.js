@@ -1,6 +1,6 @@
 /** The screen of measuring twice: which quantity, the pair in hand, and what the pairs say so far. */
 import { html, nothing } from 'lit-html';
-import { chipButton } from './controls.js';
+import { chipButton, keyRow } from './controls.js';
 import { NumberProblem, bothUnits, readNumber, unitWords } from './number.js';
 import { saveSettings } from './settings.js';
 import { state, update } from './state.js';
@@ -122,8 +122,8 @@ function keys(quantity) {
   const length = quantityOf(quantity)?.unit === 'mm';
   const key = (/** @type {string} */ name) => html`<button class="key" data-key=${name} @click=${() => pressTwice(name)}>${name}</button>`;
   return html`<div class="keypad" role="group" aria-label="number keys">
-    ${['7', '8', '9'].map(key)}<button class="key word" data-act="erase" @click=${eraseTwice}>erase</button>
-    ${['4', '5', '6'].map(key)}<button class="key word" data-act="unit" ?disabled=${!length} @click=${() => saveSettings({ machineUnit: unit === 'mm' ? 'cm' : 'mm' })}>${length ? html`typed in<b>${unit}</b>` : unitWords(quantityOf(quantity)?.unit || '1')}</button>
-    ${['1', '2', '3'].map(key)}<span></span>${['.', '0'].map(key)}<span></span>
-    <button class="key keep" data-act="keep" ?disabled=${state.form.busy} @click=${() => keepTwice()}>keep</button></div>`;
+    ${keyRow(['7', '8', '9'].map(key), html`<button class="key word" data-act="erase" @click=${eraseTwice}>erase</button>`)}
+    ${keyRow(['4', '5', '6'].map(key), html`<button class="key word" data-act="unit" ?disabled=${!length} @click=${() => saveSettings({ machineUnit: unit === 'mm' ? 'cm' : 'mm' })}>${length ? html`typed in<b>${unit}</b>` : unitWords(quantityOf(quantity)?.unit || '1')}</button>`)}
+    ${keyRow(['1', '2', '3'].map(key), html`<span></span>`)}
+    ${keyRow([...['.', '0'].map(key), html`<span></span>`], html`<button class="key keep" data-act="keep" ?disabled=${state.form.busy} @click=${() => keepTwice()}>keep</button>`)}</div>`;
 }

@@ -1,10 +1,11 @@
 /** What was changed about a visit since it was planned, and where two desks disagree, in words. Pure functions. */
+import { dayWords } from './dates.js';
 
 /** @typedef {import('./types').Entry} Entry */
 
 const FIELDS = /** @type {Record<string, string>} */ ({ time: 'time', date: 'day', place: 'place', sonographer: 'person', order: 'order' });
 const BEFORE = /** @type {Record<string, (before: string) => string>} */ ({
-  date: (before) => `was planned for ${before}`, time: (before) => `was ${before}`, place: (before) => `place was ${before}`, sonographer: (before) => `was with ${before}`,
+  date: (before) => `was planned for ${dayWords(before)}`, time: (before) => `was ${before}`, place: (before) => `place was ${before}`, sonographer: (before) => `was with ${before}`,
 });
 const TOLD = ['date', 'time', 'place', 'sonographer'];
 

@@ -100,8 +100,26 @@ function retryAfter(answer) {
   return /^[0-9]{1,9}$/.test(seconds) ? Math.min(Number(seconds) * 1000, LONGEST_WAIT_MS) : 0;
 }
 
-/** @param {string} path @param {string | null} token @param {any} body @param {Record<string, string>} more @param {number} limitMs */
-async function reach(path, token, body, more, limitMs) {
+/**
+ * Ask about bytes (HEAD) or bring some (PUT). @param {string} path @param {string} token @param {BufferSource & {byteLength: number}} [bytes]
+ * @param {Record<string, string>} [more] @returns {Promise<{headers: Headers, answer: any}>} of a 200, 201, 202 or 409 @throws {WireProblem}
+ */
+export async function bring(path, token, bytes, more = {}) {
+  const limit = LIMIT_MS + (bytes ? bytes.byteLength / SLOWEST_BYTES_PER_MS : 0);
+  const answer = await reach(path, token, undefined, more, limit, bytes ? { method: 'PUT', body: bytes } : { method: 'HEAD' });
+  const text = await textOf(answer);
+  if ([200, 201, 202, 409].includes(answer.status)) return { headers: answer.headers, answer: parsedOrNull(text) };
+  throw problemOf(answer, text);
+}
+
+/** Below this pace no line is worth waiting for. */
+export const SLOWEST_BYTES_PER_MS = 2;
+
+/**
+ * @param {string} path @param {string | null} token @param {any} body @param {Record<string, string>} more @param {number} limitMs
+ * @param {RequestInit} [plain] instead of JSON
+ */
+async function reach(path, token, body, more, limitMs, plain) {
   /** @type {Record<string, string>} */
   const headers = { Accept: 'application/json', ...more };
   const told = token ? report() : null;
@@ -111,8 +129,9 @@ async function reach(path, token, body, more, limitMs) {
   try {
     return await fetch(path, {
       method: body === undefined ? 'GET' : 'POST',
-      headers,
       body: body === undefined ? undefined : JSON.stringify(body),
+      ...plain,
+      headers,
       cache: 'no-store',
       // A redirect is never followed: it is some network's sign-in page, and shows as an answer of its own kind.
       redirect: 'manual',

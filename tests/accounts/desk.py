@@ -28,7 +28,7 @@ def as_role(db: Database, sign_in: Callable[..., FlaskClient], role: str) -> Fla
 
 def address(rule: Rule) -> str:
     """An address of the rule, its places filled with what need not exist."""
-    values = {name: 1 if name == "version" else EXAM for name in rule.arguments}
+    values = {name: {"version": 1, "number": 1, "form": "html"}.get(name, EXAM) for name in rule.arguments}
     built = rule.build(values, append_unknown=False)
     assert built is not None
     return built[1]

@@ -164,7 +164,7 @@ def test_an_animal_of_a_visit_alone_has_a_page_and_gets_a_record_when_it_is_chan
                         "birth_date": "2021-05-11", "age_months": 66}}
     desk.act(db, "planned", body, author="RD", patient="p1")
     browser = sign_in()
-    assert "7.2 kg (scales on 2026-11-16)" in browser.get("/animals/p1").text
+    assert "7.2 kg (scales on 16 Nov 2026)" in browser.get("/animals/p1").text
     Page(browser, "/animals/p1/edit").sent(breed="Beagle")
     assert [entry["body"]["about"] for entry in record.history(db, "p1")] == ["patient.breed", "visit"]
 

@@ -5,6 +5,7 @@ nothing without a token.
 """
 
 import json
+import re
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -15,6 +16,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.errors import Unsatisfiable
 from schemathesis import checks
+from schemathesis.core.failures import AcceptedNegativeData, FailureGroup
 from sqlite_utils import Database
 
 from tests.conftest import BEARER
@@ -25,6 +27,15 @@ TOLD = json.loads((Path(sync.__file__).parent / "openapi.json").read_text(encodi
 # What only the practice can know (is this the right hash, was this code given out) stands in no schema.
 NOTHING_TO_BREAK = {f"GET /api/{name}, negative" for name in ("ping", "practice", "pair/{pairing}")}
 NOT_ASKED = [checks.positive_data_acceptance]
+# An address may carry words that this version does not know (a newer phone's), and the token is sent with every
+# request: a case that breaks nothing else is a good one.
+BREAKS_NOTHING = {"query: violates `additionalProperties`", "header: violates `required` (was Authorization)",
+                  "header: violates `format` at /properties/Authorization"}
+
+
+def breaks_something(failure: Exception) -> bool:
+    broken = set(re.findall(r"(?:- |Invalid component: )(.+)", getattr(failure, "message", "")))
+    return not (isinstance(failure, AcceptedNegativeData) and broken and broken <= BREAKS_NOTHING)
 
 
 
@@ -48,7 +59,11 @@ def attacked(strategy: st.SearchStrategy[schemathesis.Case]) -> int:
     def attack(case: schemathesis.Case) -> None:
         nonlocal tried
         tried += 1
-        case.call_and_validate(headers=BEARER, excluded_checks=NOT_ASKED)
+        try:
+            case.call_and_validate(headers=BEARER, excluded_checks=NOT_ASKED)
+        except FailureGroup as found:
+            if any(breaks_something(one) for one in found.exceptions):
+                raise
 
     with suppress(Unsatisfiable):
         attack()

@@ -18,6 +18,7 @@ from tests.attacks.markup import EVERYTHING, MARKS, TEXTS, Look
 from tests.builders import EXAM, PATIENT, Phone, foreign
 from tests.conftest import BEARER
 from tests.review.desk import Vet
+from webapp.review import preliminary
 from webapp.store import desk, journal, meta, overlays, people, phones
 from webapp.store.entries import Act
 
@@ -57,7 +58,8 @@ def sent(db: Database) -> Phone:
 
 def ids(db: Database) -> dict[str, Any]:
     """What the places of addresses are filled with."""
-    return {"exam": EXAM, "patient": PATIENT, "person": "<b>KM", "version": 1, "filename": "x", "name": "ab" * 32}
+    return {"exam": EXAM, "patient": PATIENT, "person": "<b>KM", "version": 1, "filename": "x", "name": "ab" * 32,
+            "number": 1, "form": "html"}
 
 
 def pages(app: Flask, browser: FlaskClient, db: Database) -> dict[str, str]:
@@ -80,8 +82,10 @@ def test_no_page_of_the_desk_takes_a_text_for_markup(
     app: Flask, db: Database, sent: Phone, sign_in: Callable[..., FlaskClient]
 ) -> None:
     browser = sign_in()
+    preliminary.issue(db, EXAM, {"id": "RD", "name": EVERYTHING})
     seen = pages(app, browser, db)
     assert len(seen) > 15
+    assert "/report/<exam>/preliminary-<int:number>.<any(html, pdf, txt):form>" in seen
     for where, page in seen.items():
         assert Look(page).found == [], where
     for mark in MARKS:

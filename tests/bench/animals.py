@@ -8,13 +8,13 @@ network. Prints figures; asserts nothing. The file is made in a folder of its ow
 
 import argparse
 import random
+import statistics
 import tempfile
 import time
 from pathlib import Path
 
 from flask.testing import FlaskClient
 
-from tests.bench.server import told
 from tests.conftest import PASSWORD, form_token
 from webapp import create_app
 from webapp.animals import words
@@ -41,6 +41,11 @@ def animals(many: int) -> bytes:
                     f"20{chance.randint(10, 25)}-0{chance.randint(1, 9)}-1{chance.randint(0, 9)},{weight:.1f},"
                     f"{276_000_000_000_000 + number},{owner}")
     return "\n".join(rows).encode()
+
+
+def told(words_: str, times: list[float]) -> None:
+    """The middle and the longest of the times, in ms."""
+    print(f"{words_}: median {1000 * statistics.median(times):.0f} ms, longest {1000 * max(times):.0f} ms")
 
 
 def opened(browser: FlaskClient, words_: str, address: str) -> None:

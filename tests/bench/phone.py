@@ -132,6 +132,7 @@ def run(page: Page, server: Server, slower: float) -> dict[str, Any]:
     wait_for_list(page)
     server.stop()
     hands = Hands(page)
+    hands.keep_by_key()
     hands.begin_visit("Otto")
     expect(page.locator("body[data-engine=ready]")).to_be_attached(timeout=LIST_WITHIN_MS)
     hands.normal("liver", "gallbladder", "portal_vein", "spleen")

@@ -117,7 +117,7 @@ class Practice:
         self.db: Database = open_database(self.path)
         phones.add(self.db, "Bench", TOKEN)
         people.add(self.db, PERSON, "R. Dale", "vet", PASSWORD)
-        self.app: Flask = served({"DATABASE": str(self.path), "SECRET_KEY": "bench"})
+        self.app: Flask = served({"DATABASE": str(self.path), "SECRET_KEY": "bench", "REQUESTS_PER_MINUTE": 1_000_000})
         self.phone = self.app.test_client()
         self.desk = self._signed_in()
         self.texts = batches()
@@ -189,7 +189,8 @@ class Practice:
 REPORT = (
     "insert into reports (exam, version, signed_id, status, signer, issued_at, html, pdf, plain, exam_json, "
     "judgement_json, html_hash, pdf_hash, judgement_hash, limits_version, tables_hash, core_version) "
-    "values (?, 1, ?, 'final', '{}', '2026-11-24', '', x'', '', '{}', '{}', '', '', '', '', '', '')"
+    "values (?, 1, ?, 'final', '{}', '2026-11-24', '', x'', '', '{\"fields\": {}, \"amended\": []}', "
+    "'{}', '', '', '', '', '', '')"
 )
 
 

@@ -34,6 +34,10 @@ def found(about: str, finding: str, **more: Any) -> tuple[str, Any]:
     return "found", {"about": about, "finding": finding} | more
 
 
+def described(about: str, *words: str) -> tuple[str, Any]:
+    return "set", {"about": about, "value": list(words)}
+
+
 def impression(text: str) -> tuple[str, Any]:
     return "set", {"about": "impression", "value": text}
 
@@ -56,6 +60,9 @@ MASS = found("adrenal.right", "mass", dimensions=["21"], unit="mm")
         ([seen("spleen", "removed"), found("spleen", "nodule")], ("spleen", "removed_described")),
         ([seen("spleen", "removed"), read("spleen.thickness", "12")], ("spleen", "removed_described")),
         ([read("prostate.length", "30")], ("prostate", "other_sex")),
+        ([described("liver.margin", "sharp", "rounded")], ("liver.margin", "opposites")),
+        ([described("adrenal.right.capsule", "smooth", "interrupted")], ("adrenal.right.capsule", "opposites")),
+        ([described("jejunum.layers", "kept", "lost")], ("jejunum.layers", "opposites")),
         ([MASS, impression("Mass of the left adrenal gland.")], ("adrenal.left", "side_differs")),
         ([found("free_fluid", "none"), impression("Free fluid beside the bladder.")], ("free_fluid", "lost_no")),
     ],
@@ -67,6 +74,9 @@ def test_records_that_do_not_fit_are_asked_about(acts: list[Any], contradiction:
 @pytest.mark.parametrize(
     "acts",
     [
+        [described("liver.margin", "sharp"), described("liver.texture", "coarse", "mottled")],
+        [described("liver.margin", "sharp"), described("spleen.margin", "rounded")],
+        [described("gallbladder.content", "clear", "stones")],
         [seen("spleen", "whole", normal=True)],
         [seen("spleen", "whole"), found("spleen", "nodule")],
         [seen("spleen", "whole", normal=True), found("spleen", "none")],
@@ -84,7 +94,7 @@ def test_records_that_do_not_fit_are_asked_about(acts: list[Any], contradiction:
         [found("free_fluid", "none"), impression("Without any free fluid.")],
         [impression("Left adrenal large.")],
     ],
-    ids=range(16),
+    ids=range(19),
 )
 def test_records_that_fit_are_left_alone(acts: list[Any]) -> None:
     assert said(*acts) == []

@@ -156,6 +156,7 @@ TYPED: list[tuple[str, str | None]] = [
 ]
 
 
+@pytest.mark.catalogue(24)
 @pytest.mark.parametrize(("text", "value"), TYPED, ids=[repr(text) for text, _ in TYPED])
 def test_typed_text_is_read_or_questioned_but_never_repaired(text: str, value: str | None) -> None:
     """Source: the house rule that typed digits are evidence; millimetres unless a unit is written."""

@@ -85,6 +85,14 @@ def test_an_own_row_goes_before_a_published_one_for_the_same_animals() -> None:
     assert "melian2021_5_10_left" in {row["id"] for row in flag["also"]}
 
 
+def test_a_row_of_the_practices_own_animals_says_so_and_goes_first_as_any_own_row() -> None:
+    made = overlay(rows=[own(known="own data"), own(id="own2", known="read")])
+    judged = judge(made, support.dog("7"), support.reading(MAXIMUM, "6.0"))
+    flag = next(flag for flag in judged["flags"] if flag["kind"] == "above_limit")
+    assert (flag["limit"]["id"], flag["limit"]["known"]) == ("own1", "own data")
+    assert tables(made).limits.by_id["own2"]["known"] == "practice", "no typed row says that a paper was read"
+
+
 def test_an_own_row_for_both_sides_judges_both() -> None:
     rows = [own(quantity="adrenal.*.maximum_thickness")]
     for side in ("left", "right"):

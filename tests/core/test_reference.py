@@ -79,8 +79,10 @@ def test_the_limits_are_those_of_the_ordered_values(numbers: list[Any]) -> None:
 def test_too_few_values_give_no_interval_and_say_so() -> None:
     few, some = asked(["6.2"] * 19, ["3", "6"]), asked(["6.2"] * 20, ["3", "6"])
     assert few["interval"] is None and some["interval"] is None
-    assert few["verified"] == {"outside": 19, "enough": False}
-    assert some["verified"] == {"outside": 20, "enough": True}
+    assert few["verified"]["outside"] == 19 and few["verified"]["enough"] is False
+    assert (few["verified"]["answer"], few["verified"]["steps"]) == ("too_few", [])
+    assert some["verified"]["outside"] == 20 and some["verified"]["enough"] is True
+    assert few["outliers"] is None and some["outliers"] is not None
     assert "too few" in few["words"] and "120 are needed" in some["words"]
     assert asked([])["n"] == 0
 
@@ -95,6 +97,7 @@ def test_the_command_reads_a_value_a_line(tmp_path: Any) -> None:
     file = tmp_path / "poles.txt"
     file.write_text("\n".join(["5.1", "", "6.4 "] * 11), encoding="utf-8")
     ran = CliRunner().invoke(command, [str(file), "--upper", "6"])
-    assert json.loads(ran.output)["verified"] == {"outside": 11, "enough": True}
+    verified = json.loads(ran.output)["verified"]
+    assert (verified["outside"], verified["enough"], verified["answer"]) == (11, True, "refused")
     file.write_text("5.1\nfive\n", encoding="utf-8")
     assert CliRunner().invoke(command, [str(file)]).exit_code == 2

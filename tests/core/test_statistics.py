@@ -258,3 +258,13 @@ def test_why_twenty_degrees_of_freedom_are_asked_for() -> None:
     for n, wanted in ((2, (0.446, 31.91)), (3, (0.521, 6.285)), (5, (0.599, 2.874))):
         ends = [math.sqrt((n - 1) / stats.chi2.ppf(p, n - 1)) for p in (0.975, 0.025)]
         assert ends == pytest.approx(wanted, rel=1e-3), "standards A1: too few readings to know a spread by"
+
+
+@settings(max_examples=300)
+@given(st.integers(0, 10**9), st.integers(1, 10**6), st.integers(0, 4))
+def test_a_root_is_the_nearest_decimal_half_rounded_up(top: int, bottom: int, places: int) -> None:
+    told = Fraction(decimals.root((top, bottom), places))
+    half = Fraction(1, 2 * 10**places)
+    square = Fraction(top, bottom)
+    assert (told + half) ** 2 > square
+    assert told == 0 or (told - half) ** 2 <= square

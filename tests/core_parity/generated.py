@@ -62,6 +62,9 @@ def exam(chance: Chance, date: str = "2026-11-24") -> list[Entry]:
     asked = [chance.choice(table("catalogue")["structures"])["id"] for _ in range(chance.randint(0, 2))]
     body = {"about": "exam", "date": date, "patient": signalment(chance), "context": context(chance)}
     entries = [writers[0].write("opened", body | {"question": {"text": "Why?", "structures": asked}})]
+    if len(writers) > 1 and chance.often(0.5):  # two people began it, each on a phone
+        other = body | {"patient": signalment(chance), "context": context(chance)}
+        entries.append(writers[1].write("opened", other))
     for _ in range(chance.randint(3, 14)):
         entries += act(chance, chance.choice(writers), entries)
     return entries
@@ -127,9 +130,26 @@ def _found(chance: Chance, writer: Writer, before: list[Entry]) -> list[Entry]:
         body |= {"dimensions": axes, "unit": "mm", "number": chance.randint(1, 3)}
     if chance.often(0.3):
         body |= {"vessel": {"id": "vena_cava", "state": chance.choice(["material, attached", "clear", "not seen"])}}
+    if chance.often(0.5):
+        sketch = table("descriptors")["sketch"]
+        fields = sketch.get(structure.split(".")[0]) or sketch["default"]
+        body |= {"site": f"{chance.choice(fields['rows'])}, {chance.choice(fields['columns'])}"}
     if structure.startswith("adrenal") and chance.often(0.3):
         body |= {"shape": "mass, poles not separable"}
     return [writer.write("found", body)]
+
+
+def _described(chance: Chance) -> tuple[str, list[str]]:
+    """Some words of one list of a structure, opposites among them."""
+    tables = table("descriptors")
+    structure = chance.choice(table("catalogue")["structures"])["id"]
+    if structure.startswith("adrenal."):
+        name = chance.choice(["capsule", "layers", "mineral", "fat_around"])
+        return f"{structure}.{name}", chance.sample(tables["adrenal"][name], chance.randint(0, 3))
+    kind = tables["classes"].get(structure) or structure.split(".")[0]
+    group = chance.choice(tables["organs"][kind])
+    words = chance.sample(group["words"], chance.randint(0, min(3, len(group["words"]))))
+    return f"{structure}.{group['id']}", words
 
 
 def _set(chance: Chance, writer: Writer, before: list[Entry]) -> list[Entry]:
@@ -141,6 +161,8 @@ def _set(chance: Chance, writer: Writer, before: list[Entry]) -> list[Entry]:
             ("question.answered", "partly"),
             ("impression", "Nodule in the LEFT gland; RIGHT cranial pole not seen."),
             ("adrenal.left.capsule", ["smooth"]),
+            _described(chance),
+            _described(chance),
         ]
     )
     return [writer.set(about, value, after=_known(chance, before, "set"), source="scales today")]

@@ -149,8 +149,11 @@ def test_whole_exams_are_folded_and_judged_the_same(patient: dict[str, Any]) -> 
         {"do": "open", "entries": shuffled, "earlier": earlier, "today": today},
         {"do": "open", "entries": newest[:-12], "earlier": earlier, "today": today},
         *({"do": "apply", "entries": [entry]} for entry in newest[-12:]),
+        {"do": "series", "exams": exams},
     ]
     answers = compare(asked)
+    course = answers.pop()["series"]
+    assert any(len(row["points"]) == len(exams) for row in course)
     whole = answers[0]
     assert whole["exam"]["entries"] == len(newest)
     assert answers[1] == whole, "the order of arrival changed the exam"

@@ -10,7 +10,7 @@ from sqlite_utils import Database
 
 from demo import acts, seed
 from webapp import create_app, rules
-from webapp.store import devices, entries, journal, kept, people, phones, planned, reports
+from webapp.store import devices, entries, journal, kept, people, phones, planned, reports, told
 from webapp.store.db import get_db, open_database
 
 
@@ -116,6 +116,11 @@ def test_whole_seeding_signs_the_earlier_exams_and_leaves_the_rest_to_the_desk(
     assert seed.seed(app, "2026-11-24") == (0, 0)
     with app.app_context():
         db = get_db()
+        handed = [(exam["id"], row["to"], row["when"][11:16], row["read_back"], bool(row["of"]))
+                  for _, exam in seed.exams() for row in told.told(db, acts.exam_id(exam))]  # fmt: skip
+        assert handed == [("DP06-E1", "R. Dune", "10:41", True, True), ("DP08-E1", "R. Dune", "12:24", None, False),
+                          ("DP11-E1", "R. Dune", "08:37", True, True)]  # fmt: skip
+        assert not [note for _, exam in seed.exams() for note in exam["notes"] if note.startswith("Told")]
         signed = {exam["id"] for _, exam in seed.exams() if reports.versions(db, acts.exam_id(exam))}
         assert signed == {"DP05-E1", "DP07-E1", "DP09-E1", "DP10-E1"}
         assert people.with_password(db, *seed.SIGN_IN)

@@ -336,3 +336,27 @@ test('every failure between phone and practice has a name in the table', () => {
   const told = new Set([...NO_RECEIPT, ...TRANSITIONS.map(([status]) => status), 'lost request', 'lost answer', 'answer breaks off', 'silence', 'silence after it was stored']);
   assert.deepEqual(Object.keys(FAULTS).filter((name) => !told.has(name)), []);
 });
+
+test('a list that comes in pages is told once, and on a slow line now and then', async () => {
+  for (const [slowMs, most] of [[0, 1], [1500, 4]]) {
+    const phone = new Phone();
+    const practice = new Practice();
+    const way = network(practice);
+    const writer = new Phone().start(way.go);
+    await writer.app.setMeta('token', 't');
+    await writer.app.append(Array.from({ length: 900 }, (_, number) => note(number)));
+    writer.app.startSync(() => undefined);
+    await writer.pass(60000);
+    assert.equal(practice.entries.size, 900);
+    const told = [];
+    const life = phone.start(async (path, options) => {
+      if (slowMs) await options.wait(slowMs);
+      return way.go(path, options);
+    });
+    await life.app.setMeta('token', 't');
+    life.app.startSync((fresh) => told.push(fresh.length));
+    await life.pass(60000);
+    assert.equal(told.reduce((sum, many) => sum + many, 0), 900);
+    assert.ok(told.length >= (slowMs ? 2 : 1) && told.length <= most, `told ${told}`);
+  }
+});

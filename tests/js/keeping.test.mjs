@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { ageOf, chipWords } from '../../static/app/chip-words.js';
-import { covered, oldGroups } from '../../static/app/leaving.js';
+import { covered, oldGroups, sentSince } from '../../static/app/leaving.js';
 
 const entry = (id, exam, patient, day, kind = 'read', body = {}) => ({ id, exam, patient, kind, at: `${day}T10:00:00+00:00`, body });
 
@@ -84,4 +84,22 @@ test('blocked says what a person has to do', () => {
     assert.equal(chipWords({ ...sync, phase: 'blocked', code }, now), `${words}12 not sent`);
   }
   assert.equal(chipWords({ ...sync, phase: 'blocked', code: 'to_approve', pending: 0 }, now), 'approve at the desk');
+});
+
+test('pictures that are not sent are told beside the entries, also when all entries are there', () => {
+  const sync = { phase: 'idle', connected: true, pending: 0, held: 5, own: 5, receipt: {}, photos: 1 };
+  assert.equal(chipWords(sync), 'at the practice: 5 of 5; 1 photo or clip not sent');
+  assert.equal(chipWords({ ...sync, pending: 2, photos: 3 }), '2 not sent; 3 photos or clips not sent');
+});
+
+test('catalogue 21: an exam written under a clock years behind leaves no sooner than the days after all of it was sent', () => {
+  const entries = [entry('1', 'e', 'p', '2020-11-25', 'opened'), entry('2', 'e', 'p', '2020-11-25')];
+  const gone = (today, sent) => oldGroups(entries, { today, days: 30, inHand: null, sent }).length;
+  assert.deepEqual(sentSince(entries, new Set(['2']), {}, '2026-11-24'), {});
+  const sent = sentSince(entries, new Set(), {}, '2026-11-24');
+  assert.deepEqual(sent, { e: '2026-11-24' });
+  assert.deepEqual(sentSince(entries, new Set(), sent, '2026-12-01'), sent);
+  assert.deepEqual(sentSince([], new Set(), sent, '2026-12-01'), {});
+  assert.deepEqual([gone('2026-11-24', sent), gone('2026-12-24', sent), gone('2026-12-25', sent)], [0, 0, 1]);
+  assert.equal(gone('2026-12-25', {}), 0);
 });

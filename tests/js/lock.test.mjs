@@ -34,6 +34,23 @@ test('hidden for less than five minutes stays open; five minutes lock; the PIN o
   assert.equal((await app.journal.examEntries('e1')).length, 1);
 });
 
+test('a lock that falls while the list is read leaves nothing on the screen, and is no fault', async () => {
+  const { app } = await paired();
+  for (let turns = 0; turns < 12; turns += 1) {
+    app.shelf.clear(); // as at a start: every row has to be opened
+    const reading = app.view_list.refreshList();
+    for (let turn = 0; turn < turns; turn += 1) await new Promise((resolve) => setImmediate(resolve));
+    await app.lock.lockNow();
+    await reading;
+    assert.equal(app.screen, 'locked');
+    assert.equal(app.state.state.list, null);
+    await assert.rejects(app.journal.examEntries('e1'), /locked/, 'nothing opened lies in memory behind the lock');
+    await open(app);
+    await app.view_list.refreshList();
+    assert.ok(app.state.state.list);
+  }
+});
+
 test('a clock that is set back does not keep the phone open', async () => {
   const { phone, app } = await paired();
   const { now } = performance;

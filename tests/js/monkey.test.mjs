@@ -141,6 +141,7 @@ class Monkey {
   /** The faults stop. The windows that are open go on as they are; without any, one is opened. */
   async calm() {
     this.chance = 0;
+    for (const one of this.windows) one.dieAt = Infinity;
     if (!this.windows.length) await this.open();
     // A file put back by hand is noticed by the next entry that goes.
     await this.write();

@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
-import { NumberProblem, bothUnits, compare, question, readNumber, shift } from '../../static/app/number.js';
+import { NumberProblem, bothUnits, compare, isWhole, mayHoldStray, question, readNumber, shift, stepped } from '../../static/app/number.js';
 
 const tables = new URL('../../webapp/core/tables/', import.meta.url);
 const catalogue = JSON.parse(readFileSync(new URL('catalogue.json', tables), 'utf8'));
@@ -67,4 +67,33 @@ test('a slip of the point or of the unit is asked about, never altered', () => {
   assert.deepEqual(offers('4.2', kidney), ['42']);
   assert.deepEqual(offers('420', kidney), ['42'], 'a tenth lies inside');
   assert.equal(offers('38.5', pole)?.[0], '3.85', 'a mass is asked about too; the person says yes');
+});
+
+test('a step of the caliper is exact, in the machine\'s unit, and never below nothing', () => {
+  for (const [typed, by, unit, moved] of [
+    ['6.4', '+0.1', 'mm', '6.5'], ['6.4', '-1', 'mm', '5.4'], ['6', '+0.1', 'mm', '6.1'], ['9.9', '+0.1', 'mm', '10.0'], ['0.29', '+0.1', 'mm', '0.39'],
+    ['0.64', '+0.1', 'cm', '0.65'], ['0.64', '-1', 'cm', '0.54'], ['6,4', '+1', 'mm', '7.4'], ['0.05', '-0.1', 'mm', '0.00'], ['41.2 mm', '+1', 'mm', '41.2 mm'], ['', '+1', 'mm', ''],
+  ]) assert.equal(stepped(typed, by, unit), moved, `${typed} ${by} ${unit}`);
+});
+
+test('a number is whole at its tenth of a millimetre, in either unit, and no sooner', () => {
+  for (const typed of ['6.2', '42.1', '6,2', '0.4', '120.5']) assert.equal(isWhole(typed, 'mm'), true, typed);
+  for (const typed of ['6', '62', '6.', '.2', '6.23', '6.2.', '6.2 m', '']) assert.equal(isWhole(typed, 'mm'), false, typed);
+  for (const typed of ['0.62', '4,21', '12.05']) assert.equal(isWhole(typed, 'cm'), true, typed);
+  for (const typed of ['0.6', '4', '4.', '4.213']) assert.equal(isWhole(typed, 'cm'), false, typed);
+});
+
+test('a digit too many behind a number that kept itself is told from a number of its own', () => {
+  const stray = (typed, before, quantity = pole, unit = 'mm') => mayHoldStray(typed, before, unit, quantity, 'dog');
+  assert.ok(stray('1', '2.4'), 'the digit alone');
+  assert.ok(stray('12.0', '2.4'), 'the next number behind it: 2.0 would be one, and 12.0 would pass');
+  assert.ok(stray('43,1', '2,4'));
+  assert.ok(stray('541.8', '42.1', kidney));
+  assert.ok(stray('40.63', '0.62', pole, 'cm'));
+  assert.ok(!stray('2.5', '2.4'));
+  assert.ok(!stray('10.2', '9.8'), '0.2 is no number of its own here');
+  assert.ok(!stray('6.2 mm', '2.4'), 'what was pasted is no finger that went on');
+  const node = catalogue.quantities.find((one) => one.id === 'node.jejunal.length');
+  assert.ok(!stray('14.8', '8.6', node), 'a length after a thickness, kept by the key');
+  assert.ok(stray('1', '8.6', node));
 });

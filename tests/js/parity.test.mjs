@@ -12,7 +12,11 @@ import { dice } from './rig/clock.mjs';
 const root = new URL('../../', import.meta.url);
 const core = new URL('webapp/core/', root);
 
-async function engine() {
+/** One for all tests: the next exam is opened in it. @type {Promise<(request: any) => any> | undefined} */
+let only;
+const engine = () => (only ??= make());
+
+async function make() {
   const read = (/** @type {string} */ folder, /** @type {string} */ ending) => Object.fromEntries(
     readdirSync(fileURLToPath(new URL(folder, core))).filter((name) => name.endsWith(ending))
       .map((name) => [ending === '.py' ? name : name.slice(0, -ending.length), readFileSync(new URL(folder + name, core), 'utf8')]),

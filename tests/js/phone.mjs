@@ -137,7 +137,7 @@ export class Phone {
     }
     windows += 1;
     const load = (name) => import(new URL(`static/app/${name}.js?window=${windows}`, ROOT));
-    const names = ['state', 'lock', 'vault', 'journal', 'sync', 'shelf', 'in-hand', 'view-resume', 'settings', 'token', 'db', 'pair', 'revoked', 'waiting'];
+    const names = ['state', 'lock', 'vault', 'journal', 'sync', 'shelf', 'in-hand', 'view-resume', 'settings', 'token', 'db', 'pair', 'revoked', 'waiting', 'view-list', 'day', 'engine'];
     const loaded = Object.fromEntries(await Promise.all(names.map(async (name) => [name.replace('-', '_'), await load(name)])));
     const app = new Window(this, loaded);
     await app.begin();
@@ -203,6 +203,8 @@ class Window {
 
   /** As the page starts, without its drawing. */
   async begin() {
+    // Without threads in this node the rules say so at once; a test that gives it some prepares them itself.
+    if (!globalThis.Worker) this.engine.prepareEngine(() => undefined, null);
     await this.settings.loadSettings();
     const readable = await this.lock.wake(this.view_resume.resumable);
     await this.sync.refreshCounts();

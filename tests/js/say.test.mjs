@@ -63,3 +63,13 @@ test('a "none" is written in capitals', () => {
   assert.equal(words(one, {}, world), 'Spleen: NONE');
   assert.deepEqual(actsOf(one, {}, world, none)[0].body, { about: 'spleen', finding: 'none', said: 'no free fluid' });
 });
+
+test('words of a list join those that stand there, one set for each list, and a side is asked for', () => {
+  const one = { do: 'describe', asks: ['side'], said: 'kidney margin dented', structure: 'kidney.?', described: [{ list: 'margin', title: 'margin', words: ['dented'] }] };
+  const here = { ...world, described: (about) => (about === 'kidney.left.margin' ? ['smooth'] : []) };
+  assert.equal(nextQuestion(one, {}, here).name, 'side');
+  assert.match(words(one, { side: 'left' }, here), /: margin dented$/);
+  assert.deepEqual(actsOf(one, { side: 'left' }, here, () => ({})), [
+    { kind: 'set', slot: 'kidney.left.margin', body: { about: 'kidney.left.margin', value: ['smooth', 'dented'], said: 'kidney margin dented' } },
+  ]);
+});

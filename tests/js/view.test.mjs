@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { lastAct, viewOf } from '../../static/app/exam-view.js';
 import { effectiveness, heads } from '../../static/app/slots.js';
-import { claim, due, nextBox, nextOpen, oftenNotVisible, progress, rows } from '../../static/app/order.js';
+import { claim, due, nextBox, nextOpen, oftenNotVisible, progress, rows, together, usualClaim } from '../../static/app/order.js';
 
 const tables = new URL('../../webapp/core/tables/', import.meta.url);
 const catalogue = JSON.parse(readFileSync(new URL('catalogue.json', tables), 'utf8'));
@@ -25,6 +25,13 @@ test('a strike takes a reading out, a strike of the strike brings it back', () =
   assert.equal(viewOf(entries.slice(0, 3)).readings[0].struck, true);
   assert.equal(viewOf(entries).readings[0].struck, false);
   assert.equal(effectiveness(entries)('s1'), false);
+});
+
+test('catalogue 21: a clock that jumps changes no order: entries of one phone stand as they were counted', () => {
+  const at = ['2026-11-24T10:00:00+01:00', '2020-01-01T00:00:00+00:00', '2031-06-01T12:00:00-08:00', '2026-03-29T03:00:00+02:00'];
+  const entries = journal(opened, read('r1', 'aorta.diameter', '8.1'), read('r2', 'aorta.diameter', '8.2'), read('r3', 'aorta.diameter', '8.3'))
+    .map((entry, place) => ({ ...entry, at: at[place] }));
+  assert.deepEqual(viewOf([entries[2], entries[0], entries[3], entries[1]]).readings.map((one) => one.value), ['8.1', '8.2', '8.3']);
 });
 
 test('a slot shows its head, and a struck head gives way to the one before', () => {
@@ -97,4 +104,63 @@ test('every structure and every measured quantity can be reached', () => {
   }
   const missing = catalogue.quantities.filter((one) => !reached.has(one.id) && !one.id.startsWith('lesion.') && (!one.derived || one.derived.rule === 'larger_pole'));
   assert.deepEqual(missing.map((one) => one.id), []);
+});
+
+test('one tap for one sweep is offered only while nothing is said of any of it, in its order, and never of what is asked', () => {
+  const fresh = viewOf(journal(opened));
+  const ids = (view, id, table = catalogue) => together(table, view, id).map((one) => one.id);
+  assert.deepEqual(ids(fresh, 'free_fluid'), ['free_fluid', 'peritoneum', 'retroperitoneum']);
+  assert.deepEqual(ids(fresh, 'liver'), []);
+  assert.deepEqual(ids(fresh, 'peritoneum'), [], 'from its first on');
+  const said = (id) => ({ ...fresh, states: { [id]: { seen: 'not_seen', why: ['gas'] } } });
+  assert.deepEqual(ids(said('peritoneum'), 'free_fluid'), []);
+  assert.deepEqual(ids(said('free_fluid.bladder_colon'), 'free_fluid'), [], 'a part counts too');
+  const found = { ...fresh, findings: [{ structure: 'retroperitoneum', finding: 'mass', struck: false }] };
+  assert.deepEqual(ids(found, 'free_fluid'), []);
+  const asked = { ...fresh, question: { text: 'fluid?', structures: ['retroperitoneum'], answered: null } };
+  assert.deepEqual(ids(asked, 'free_fluid'), []);
+  const own = { ...catalogue, structures: [...catalogue.structures].sort((a, b) => (a.id === 'peritoneum' ? -1 : b.id === 'peritoneum' ? 1 : 0)) };
+  assert.deepEqual(ids(fresh, 'free_fluid', own), [], 'in an own order that parts them');
+});
+
+test('what one sweep claims is what each structure by itself would', () => {
+  const dog = viewOf(journal(opened));
+  assert.equal(usualClaim(structure('bile_duct'), dog).seen, 'not_visible_expected');
+  assert.deepEqual(usualClaim(structure('gallbladder'), dog), claim(structure('gallbladder'), dog));
+  for (const group of catalogue.together) {
+    for (const id of group) {
+      assert.ok(structure(id), id);
+      assert.ok(!catalogue.quantities.some((one) => one.structure === id && one.core), `${id} has a core reading: it is answered by itself`);
+    }
+  }
+});
+
+test('one reading is enough once a person says why, and no longer when that is taken back', () => {
+  const left = structure('adrenal.left');
+  const cranial = 'adrenal.left.cranial_pole_thickness';
+  const caudal = 'adrenal.left.caudal_pole_thickness';
+  const said = ['a', 'acknowledged', { about: caudal, flag: 'one_reading', reason: 'time' }, { of: ['r'] }];
+  const shown = (view) => nextBox(rows(catalogue, left, view, { parts: false, more: false }), caudal, view);
+  const once = journal(opened, read('r', caudal, '4.2'));
+  assert.equal(shown(viewOf(once)), caudal);
+  const enough = journal(opened, read('r', caudal, '4.2'), said);
+  assert.equal(shown(viewOf(enough)), cranial);
+  const back = journal(opened, read('r', caudal, '4.2'), said, ['s', 'struck', { about: caudal, why: 'undo' }, { of: ['a'] }]);
+  assert.equal(shown(viewOf(back)), caudal);
+  const none = journal(opened, read('r', caudal, '4.2'), said, ['s', 'struck', { about: caudal, why: 'slip' }, { of: ['r'] }]);
+  assert.equal(shown(viewOf(none)), caudal, 'of a struck reading nothing is enough');
+});
+
+test('what the desk asks is no note, is open until an answer names it, in whatever order they came', () => {
+  const question = ['q', 'noted', { about: 'prostate', text: 'Seen whole?', asks: 'sonographer' }, { author: 'RD' }];
+  const answer = ['a', 'noted', { about: 'prostate', text: 'Yes.', answers: 'q' }, { of: ['q'] }];
+  const asked = viewOf(journal(opened, question));
+  assert.deepEqual(asked.notes, []);
+  assert.deepEqual(asked.asked.map((one) => [one.id, one.author, one.open]), [['q', 'RD', true]]);
+  for (const acts of [[question, answer], [answer, question]]) {
+    const view = viewOf(journal(opened, ...acts));
+    assert.deepEqual(view.asked.map((one) => [one.text, one.open, one.answers.map((row) => row.text)]), [['Seen whole?', false, ['Yes.']]]);
+  }
+  const withdrawn = viewOf(journal(opened, question, ['s', 'struck', { about: 'prostate', why: 'withdrawn' }, { of: ['q'] }]));
+  assert.deepEqual(withdrawn.asked, []);
 });

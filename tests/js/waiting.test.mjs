@@ -86,7 +86,7 @@ function before(rows) {
   });
 }
 
-test('a phone from before keeps every entry, and what waited there waits here', async () => {
+test('catalogue 53: a phone from before keeps every entry, and what waited there waits here', async () => {
   const phone = new Phone(new Practice());
   const device = 'ab'.repeat(16);
   const row = (seq, more) => ({ id: String(seq).repeat(64).slice(0, 64), device, seq, own: 1, header: `{"device":"${device}","seq":${seq},"at":"2026-11-24T10:00:00+01:00"}`, body: '{}', ...more });

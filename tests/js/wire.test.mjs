@@ -11,7 +11,7 @@ test('only ids that were sent and have a known status are acknowledged', () => {
   assert.deepEqual(acknowledgement(sound, 'd1', ['a', 'b', 'c']).acknowledged, ['a', 'b']);
 });
 
-test('an answer that is no receipt acknowledges nothing', () => {
+test('catalogue 59: an answer of another protocol, or no receipt at all, acknowledges nothing', () => {
   const broken = [null, {}, { ...sound, protocol: 2 }, { ...sound, device: 'other' }, { ...sound, through: '2' }, { ...sound, results: 'all' }, { ...sound, store_id: null }];
   for (const answer of broken) assert.throws(() => acknowledgement(answer, 'd1', ['a']), WireProblem);
   assert.throws(() => page({ protocol: 1, entries: [{}] }), WireProblem);

@@ -1,5 +1,6 @@
 """Photos and clips: resumed where they were cut, verified, kept once, never in the text's way."""
 
+import base64
 import hashlib
 import os
 from collections.abc import Callable
@@ -7,6 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric import padding, rsa
+from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 from flask import Flask
 from flask.testing import FlaskClient, FlaskCliRunner
 from sqlite_utils import Database
@@ -16,6 +20,7 @@ from tests.conftest import BEARER
 from webapp.keeping import backup, restore
 from webapp.photos import files, register
 from webapp.store import phones
+from webapp.sync import sealed
 
 BYTES = b"\xff\xd8\xff\xe0" + bytes(range(256)) * 40
 NAME = hashlib.sha256(BYTES).hexdigest()
@@ -36,8 +41,42 @@ def head(client: FlaskClient, name: str = NAME) -> tuple[int, str]:
 
 def attached(phone: Phone) -> dict[str, Any]:
     """An entry that names the photo."""
-    phone.act("noted", {"about": "adrenal.left", "photo": NAME})
+    phone.act("noted", {"about": "adrenal.left", "hash": NAME})
     return dict(foreign(phone.written[-1], kind="attached"))
+
+
+def sealed_by_a_phone(db: Database, data: bytes, name: str = NAME) -> tuple[str, bytes]:
+    """The header and the bytes of a locked phone: sealed under a data key that is wrapped for this practice."""
+    jwk = sealed.public_key(db)
+    numbers = rsa.RSAPublicNumbers(_number(jwk["e"]), _number(jwk["n"]))
+    key, iv = os.urandom(32), os.urandom(12)
+    oaep = padding.OAEP(mgf=padding.MGF1(hashes.SHA256()), algorithm=hashes.SHA256(), label=None)
+    wrapped = base64.b64encode(numbers.public_key().encrypt(key, oaep)).decode()
+    return f"{base64.b64encode(iv).decode()} {wrapped}", AESGCM(key).encrypt(iv, data, name.encode())
+
+
+def _number(text: str) -> int:
+    return int.from_bytes(base64.urlsafe_b64decode(text + "=" * (-len(text) % 4)), "big")
+
+
+def test_a_locked_phone_brings_it_as_it_lies_sealed(client: FlaskClient, db: Database, path: Path) -> None:
+    how, data = sealed_by_a_phone(db, BYTES)
+    assert put(client, BYTES[:100], 0).status_code == 202, "a part that came before the phone was locked"
+    answer = client.put(f"/api/photo/{NAME}", data=data, headers=BEARER | {"X-Gelside-Sealed": how})
+    assert (answer.status_code, answer.json["complete"]) == (201, True)
+    assert files.path_of(files.folder_of(path), NAME).read_bytes() == BYTES
+
+
+def test_what_cannot_be_opened_or_is_another_picture_is_refused(client: FlaskClient, db: Database, path: Path) -> None:
+    how, data = sealed_by_a_phone(db, BYTES + b"x")
+    answers = [
+        client.put(f"/api/photo/{NAME}", data=sent, headers=BEARER | {"X-Gelside-Sealed": header})
+        for header, sent in ((how, data), (how, data[:-1]), ("AAAA " + how.split()[1], data), ("no key", data))
+    ]
+    assert [(one.status_code, one.json["error"]["code"]) for one in answers] == [
+        (422, "hash_differs"), (422, "not_opened"), (422, "not_opened"), (422, "not_opened"),
+    ]
+    assert not files.held(files.folder_of(path), NAME).complete
 
 
 def test_a_whole_photo_is_taken_in_one_request_and_once(client: FlaskClient, db: Database, path: Path) -> None:

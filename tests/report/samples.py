@@ -288,6 +288,31 @@ def of_demo(name: str) -> tuple[Json, Json]:
     return answer["exam"], answer["judgement"]
 
 
+def of_demo_without(name: str, kind: str, about: str) -> tuple[Json, Json]:
+    """The same without the acts of this kind about this structure."""
+    from demo import acts, seed
+    from webapp import rules
+
+    patient = next(row for row in seed.practice()["patients"] if row["id"] == name)
+    done = acts.of_exam(patient, patient["exams"][-1])
+    entries = _opened([act for act in done if (act.kind, act.body["about"]) != (kind, about)])
+    answer = rules.call({"do": "open", "entries": entries, "earlier": [], "today": patient["exams"][-1]["date"]})
+    return answer["exam"], answer["judgement"]
+
+
+@cache
+def courses_of(name: str) -> Json:
+    """The series of an invented animal's exams, as they are signed with."""
+    from demo import acts, seed
+    from webapp import rules
+    from webapp.review import trends
+
+    patient = next(row for row in seed.practice()["patients"] if row["id"] == name)
+    told = [_opened(list(acts.of_exam(patient, one))) for one in patient["exams"]]
+    answer = rules.call({"do": "series", "exams": told, "learned": []})
+    return trends.several({trends._key(row): trends._series(row) for row in answer["series"]})
+
+
 def _opened(done: list[Any]) -> list[Json]:
     from demo import seed
     from webapp.store import entries
@@ -313,6 +338,7 @@ def without_words_of_people(told: Json) -> Json:
     findings = [row | {"text": None} for row in told["findings"]]
     return told | {
         "notes": [],
+        "procedures": [],
         "fields": kept,
         "findings": findings,
         "question": told["question"] | {"text": "What is there?"},

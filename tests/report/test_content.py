@@ -1,6 +1,7 @@
 """What a report says, in which order, and what it never says."""
 
 import copy
+import re
 
 import pytest
 
@@ -21,25 +22,51 @@ def section(report: Json, name: str) -> str:
     return " ".join(text.text(wanted).partition("1. ")[2].split())
 
 
-def table_rows(report: Json, name: str = "measurements") -> dict[str, Json]:
+def rows(report: Json, name: str) -> list[Json]:
+    """The cells of each row of a table."""
     blocks = [block for one in report["sections"] for block in one["blocks"] if block.get("name") == name]
-    return {row["cells"]["name"]: row["cells"] for block in blocks for row in block["rows"]}
+    return [row["cells"] for block in blocks for row in block["rows"]]
+
+
+def cell_of(report: Json, label: str) -> Json:
+    """{"head", "detail", "limit", "source"} of a measure by its full label."""
+    side, _, rest = label.partition(" ")
+    if side in ("LEFT", "RIGHT"):
+        row = next(row for row in rows(report, "pairs") if row["name"] == rest[:1].upper() + rest[1:])
+        return {**row[side.lower()], "limit": row["limit"], "source": row["source"]}
+    row = next(row for row in rows(report, "parts") if row["name"] == label)
+    return {**row["value"], "limit": row["limit"], "source": row["source"]}
 
 
 def gland_lines(report: Json) -> str:
-    """Every statement about the RIGHT adrenal gland: its row, its sentence, its points, its gaps."""
+    """Every statement about the RIGHT adrenal gland: its cells, its sentence, its points, its gaps."""
     said = []
     for one in report["sections"][:4]:
         for block in one["blocks"]:
             for item in block.get("items", []):
                 said.append(f"{item.get('label', '')} {item['text']}")
-            said += [" ".join(row["cells"].values()) for row in block.get("rows", [])]
             said.append(f"{block.get('label', '')} {block.get('text', '')}")
-    return "\n".join(line for line in said if "RIGHT adrenal" in line).lower()
+    lines = [line for line in said if "RIGHT adrenal" in line or "RIGHT" in line and "drenal" in line]
+    for row in rows(report, "pairs"):
+        if row["name"].startswith("Adrenal"):
+            of_the_side = row["limit"].partition("RIGHT")[2] or row["limit"]
+            lines.append(f"{row['name']} {row['right']['head']} {row['right']['detail']} {of_the_side}")
+    return "\n".join(lines).lower()
 
 
 def test_sections_come_in_the_order_a_reader_needs() -> None:
-    assert [one["id"] for one in made(samples.exam(), samples.judgement())["sections"]] == ORDER
+    told, judged = samples.of_demo("DP12")
+    later = samples.of_demo("DP07")
+    assert [one["id"] for one in made(told, judged)["sections"]] == [name for name in ORDER if name != "change"]
+    assert [one["id"] for one in made(*later)["sections"]] == [name for name in ORDER if name != "not_seen"]
+
+
+def test_nothing_missing_and_nothing_earlier_is_said_in_a_line_each() -> None:
+    """The two sections that would hold nothing else are left out; what they would say is not."""
+    report = made(samples.exam(), samples.judgement())
+    assert [one["id"] for one in report["sections"]] == [name for name in ORDER if name not in ("not_seen", "change")]
+    assert "Every part on the list has an entry, and none says not seen" in section(report, "answer")
+    assert "no earlier exam here" in report["context_line"].lower()
 
 
 def test_question_answer_and_impression_stand_before_everything_else() -> None:
@@ -63,9 +90,9 @@ def test_hidden_pole_is_said_and_its_gland_never_called_normal_or_within() -> No
     assert "cranial pole not seen (gas)" in lines
     for word in ("normal", "within", "above", "below"):
         assert word not in lines.replace("normally", ""), word
-    rows = table_rows(report)
-    assert rows["RIGHT adrenal, greatest thickness"]["mean"] == "\u2265 7.8"
-    assert rows["RIGHT adrenal, greatest thickness"]["result"] == "no verdict"
+    cell = cell_of(report, "RIGHT adrenal, greatest thickness")
+    assert cell["head"] == "\u2265 7.8"
+    assert cell["limit"] == "no verdict: not seen whole"
     assert "barthez" not in text.text(report).lower()
 
 
@@ -76,10 +103,27 @@ def test_demo_hidden_pole_is_said_and_its_gland_never_called_normal_or_within() 
         assert word not in lines, word
 
 
-def test_every_single_reading_stands_beside_mean_spread_and_n() -> None:
-    cells = table_rows(made(*samples.hidden_pole()))["RIGHT adrenal, caudal pole thickness"]
-    assert cells["readings"].split() == ["7.4", "7.1", "8.9"]
-    assert (cells["mean"], cells["spread"], cells["n"]) == ("7.8", "1.8", "3")
+def test_every_single_reading_stands_beside_mean_number_and_spread() -> None:
+    """A pole's stand in its gland's row."""
+    cell = cell_of(made(*samples.hidden_pole()), "RIGHT adrenal, greatest thickness")
+    assert (cell["head"], cell["detail"]) == ("\u2265 7.8", "caudal: 7.4 7.1 8.9 \u00b7 n 3 \u00b7 1.8")
+    told, judged = samples.of_demo("DP12")
+    assert cell_of(made(told, judged), "LEFT kidney, length")["detail"] == "70.0 71.3 70.6 \u00b7 n 3 \u00b7 1.3"
+
+
+@pytest.mark.parametrize("name", samples.demo_names())
+def test_no_demo_value_is_without_all_its_readings_in_one_place(name: str) -> None:
+    """Mean, each reading, number and spread of every value stand together, in a table or in a line."""
+    told, judged = samples.of_demo(name)
+    printed = " ".join(text.text(made(told, judged)).split())
+    for value in judged["values"]:
+        if (value["n"] or 0) > 1 and not value["derived"]:
+            readings = [
+                row["value"]
+                for row in told["readings"]
+                if (row["quantity"], row["lesion"]) == (value["quantity"], value.get("lesion")) and not row["struck"]
+            ]
+            assert f"{' '.join(readings)} \u00b7 n {value['n']} \u00b7 {value['spread']}" in printed, value["quantity"]
 
 
 @pytest.mark.parametrize("name", samples.demo_names())
@@ -95,7 +139,18 @@ def test_struck_reading_is_listed_as_not_used() -> None:
     slip = samples.reading("adrenal.right.caudal_pole_thickness", "74", struck=True, why_struck="slip of the finger")
     report = made(told | {"readings": [*told["readings"], slip]}, judged)
     assert "74 mm (slip of the finger)" in section(report, "measured")
-    assert "74" not in table_rows(report)["RIGHT adrenal, caudal pole thickness"]["readings"].split()
+    assert "74" not in cell_of(report, "RIGHT adrenal, greatest thickness")["detail"].split()
+
+
+def test_why_one_reading_was_enough_is_said_only_of_what_was_read_once() -> None:
+    once, twice = "adrenal.left.caudal_pole_thickness", "kidney.left.length"
+    values = [samples.value(once, "4.2", 1, "0"), samples.value(twice, "42.0", 2, "0.1")]
+    judged = samples.judgement(values=values)
+    said = [{"about": about, "flag": "one_reading", "reason": "pain", "struck": struck}
+            for about, struck in ((once, False), (twice, False), (once, True))]
+    report = text.text(made(samples.exam(acknowledged=said[:2]), judged))
+    assert "Measured once on purpose" in report and report.count("(pain)") == 1
+    assert "Measured once on purpose" not in text.text(made(samples.exam(acknowledged=said[1:]), judged))
 
 
 def test_value_alone_never_makes_a_structure_normal() -> None:
@@ -104,7 +159,7 @@ def test_value_alone_never_makes_a_structure_normal() -> None:
         samples.exam(readings=[samples.reading(quantity, "19.6")]),
         samples.judgement(values=[samples.value(quantity, "19.6", 1, "0")]),
     )
-    assert "Measured, appearance not recorded: Spleen." in section(report, "measured")
+    assert "Measured, appearance not recorded: - Spleen." in section(report, "measured")
     assert "normal" not in section(report, "measured")
 
 
@@ -123,7 +178,7 @@ def test_normal_structures_share_one_sentence_and_asked_ones_are_spelled_out() -
     question = {"text": "Prostate?", "structures": ["prostate"], "answered": "yes"}
     said = section(made(samples.exam(states=states, question=question), samples.judgement()), "measured")
     assert "Prostate (asked): Seen, recorded as normal." in said
-    assert "Seen and recorded as normal: Liver and spleen." in said
+    assert "Seen and recorded as normal: - Liver and spleen." in said
 
 
 def test_nobody_recorded_is_not_called_not_seen() -> None:
@@ -161,9 +216,8 @@ def test_limit_held_back_for_want_of_signs_names_no_disease() -> None:
     quantity = str(row["quantity"]).replace("*", "left")
     held = samples.line(quantity, "no_verdict", row["id"], grade=None)
     report = made(samples.exam(), samples.judgement(values=[samples.value(quantity, "3", 2, "0.1")], judged=[held]))
-    assert (
-        table_rows(report)[content.Case(samples.exam(), {}, {}, samples.tables()).label(quantity)]["limit"] == "\u2013"
-    )
+    label = content.Case(samples.exam(), {}, {}, samples.tables()).label(quantity)
+    assert cell_of(report, label)["limit"] == "\u2013"
 
 
 def assert_no_disease(report: Json) -> None:
@@ -176,22 +230,29 @@ def assert_no_disease(report: Json) -> None:
 
 @pytest.mark.parametrize("name", samples.demo_names())
 def test_every_line_beyond_a_limit_has_its_source(name: str) -> None:
+    """The citation, and of whom the figure speaks: population, how many, how it is known."""
     told, judged = samples.of_demo(name)
     report = made(told, judged)
-    listed = {
-        f"[{item['number']}]": item for block in report["sections"][6]["blocks"] for item in block.get("items", [])
-    }
-    rows = table_rows(report)
-    beyond = [flag for flag in judged["flags"] if flag["kind"] in ("above_limit", "below_limit")]
+    blocks = next(one["blocks"] for one in report["sections"] if one["id"] == "sources")
+    listed = {f"[{item['number']}]": item for block in blocks for item in block["items"]}
     case = content.Case(told, judged, {}, samples.tables())
-    for flag in beyond:
-        cells = rows[case.label(flag["about"])]
-        for mark in cells["source"].split():
-            assert listed[mark]["text"]
-        assert any(
-            case.label(flag["about"]).rpartition(", ")[2] in row
-            for row in [words for mark in cells["source"].split() for words in listed[mark]["rows"]]
-        )
+    for flag in judged["flags"]:
+        if flag["kind"] in ("above_limit", "below_limit"):
+            cell = cell_of(report, case.label(flag["about"]))
+            row = case.limits[flag["limit"]["id"]]
+            cited = [listed[mark] for mark in cell["source"].split()]
+            facts = " ".join(words for item in cited for words in item["rows"])
+            assert cited and all(item["text"] for item in cited)
+            assert str(row["n"] or "").lower() in facts.lower()
+            assert row["known"] == "read" or "quoted" in facts.lower()
+
+
+def test_sources_are_numbered_in_the_order_in_which_they_are_read() -> None:
+    for name in samples.demo_names():
+        report = made(*samples.of_demo(name))
+        printed = text.text(report | {"sections": [one for one in report["sections"] if one["id"] != "sources"]})
+        met = list(dict.fromkeys(re.findall(r"\[(\d+)\]", printed)))
+        assert met == [str(number) for number in range(1, len(met) + 1)], name
 
 
 def test_some_demo_line_is_beyond_its_limit() -> None:
@@ -209,7 +270,7 @@ def test_cut_off_is_called_a_cut_off_and_memory_unverified() -> None:
     report = made(samples.exam(), samples.judgement(values=[samples.value(quantity, "7.8", 2, "0.1")], flags=[flag]))
     assert "cut-off 7.4 mm" in section(report, "measured")
     sources = section(report, "sources")
-    assert "Diagnostic cut-off, no reference limit" in sources
+    assert "diagnostic cut-off, no reference limit" in sources
     assert "unverified, from memory" in sources
 
 
@@ -226,32 +287,20 @@ def test_answer_to_a_flag_is_printed_with_it() -> None:
     assert "Looked at: re-measured, same." in section(made(answered, judged), "measured")
 
 
-def test_moved_weight_class_is_explained_with_both_weights() -> None:
-    said = section(made(*samples.of_demo("DP07")), "change")
-    assert "LEFT adrenal, greatest thickness: the weight class moved" in said
-    for words in ("9.7 kg", "5.5 mm", "10.2 kg", "6.4 mm"):
-        assert words in said
-
-
-def test_change_is_told_in_unit_per_cent_and_words() -> None:
-    cells = table_rows(made(*samples.of_demo("DP07")), "change")["LEFT adrenal, caudal pole thickness"]
-    assert cells["change"].startswith("+") and cells["change"].endswith(" mm")
-    assert cells["percent"].endswith("%")
-    assert cells["words"] == "not distinguishable from the spread of repeat readings"
-
-
 def test_recommendation_without_a_date_says_so() -> None:
     told = samples.exam(
         fields={
             "recommendations": [
                 {"text": "Scan again after a fast", "due": "2026-12-01", "who": "RD"},
                 {"text": "Urine culture", "due": None},
+                {"text": "Look", "due": None, "part": "adrenal.left.waist", "plane": "long_axis"},
             ]
         }
     )
     said = section(made(told, samples.judgement()), "recommendations")
-    assert "Scan again after a fast. By 1 December 2026; RD." in said
-    assert "Urine culture. No date given; nobody named." in said
+    assert "Scan again after a fast. By 1 December 2026: RD." in said
+    assert "Urine culture. (No day, no person named.)" in said
+    assert "Look. LEFT adrenal, waist, long axis. (No day, no person named.)" in said
 
 
 def test_later_version_names_its_reason_at_the_top_and_keeps_every_addendum() -> None:
@@ -334,4 +383,4 @@ def test_single_reading_beyond_a_limit_says_that_its_spread_is_not_known() -> No
     quantity = "adrenal.left.maximum_thickness"
     flag = samples.line(quantity, "above_limit", "melian2021_20_40_left", call="spread not known")
     report = made(samples.exam(), samples.judgement(values=[samples.value(quantity, "7.8", 1, None)], flags=[flag]))
-    assert table_rows(report)["LEFT adrenal, greatest thickness"]["result"] == "\u25b2 ABOVE, spread not known"
+    assert cell_of(report, "LEFT adrenal, greatest thickness")["head"] == "7.8 \u25b2 ABOVE, spread not known"

@@ -2,7 +2,6 @@
 
 import io
 import re
-import time
 import unicodedata
 from html.parser import HTMLParser
 
@@ -173,12 +172,38 @@ def test_table_header_and_animal_stand_on_every_page() -> None:
         assert f"page {number} of {len(pages)}" in words
         assert told["patient_id"] in words
         assert "FINAL, version 1" in words
-    assert all("Readings" in words for words in pages if re.search("ureter, diameter|Ileum, wall thickness", words))
+    assert all("Published limit" in words for words in pages if re.search("Ureter, diameter|Jejunum, wall", words))
+
+
+def pages_of(name: str) -> list[pypdf.PageObject]:
+    return list(pypdf.PdfReader(io.BytesIO(bytes(built(*samples.of_demo(name))["pdf"]))).pages)
 
 
 @pytest.mark.parametrize("name", ["DP01", "DP02", "DP03", "DP04"])
-def test_animal_without_findings_needs_two_pages_at_most(name: str) -> None:
-    assert len(pypdf.PdfReader(io.BytesIO(bytes(built(*samples.of_demo(name))["pdf"]))).pages) <= 2
+def test_animal_without_findings_needs_one_page(name: str) -> None:
+    assert len(pages_of(name)) == 1
+
+
+@pytest.mark.parametrize("name", samples.demo_names())
+def test_no_demo_animal_needs_more_than_two_pages(name: str) -> None:
+    assert len(pages_of(name)) <= 2
+
+
+@pytest.mark.parametrize("name", samples.demo_names())
+def test_no_type_is_smaller_than_promised(name: str) -> None:
+    """Body 9 pt, what stands behind it 8 pt; only footer and fingerprints, made for machines, are smaller (7 pt)."""
+    sizes: dict[float, str] = {}
+
+    def meet(words: str, _: object, matrix: list[float], __: object, size: float) -> None:
+        if words.strip():
+            height = round(size * abs(matrix[3]), 1)
+            sizes[height] = sizes.get(height, "") + words
+
+    for one in pages_of(name):
+        one.extract_text(visitor_text=meet)
+    assert min(sizes) == 7.0 and set(sizes) <= {7.0, 8.0, 9.0, 10.0, 10.5, 11.0, 13.0}
+    small = "".join(words for size, words in sizes.items() if size < 8)
+    assert "Practice head" in small and "Impression" not in small and "[1]" not in small
 
 
 @pytest.mark.parametrize("name", samples.demo_names())
@@ -202,40 +227,27 @@ def test_all_forms_say_the_same_words(name: str) -> None:
 def block_words(block: Json) -> list[str]:
     said = [block.get("text", ""), block.get("label", "")]
     said += [text for item in block.get("items", []) for text in (item["text"], *item.get("rows", []))]
-    said += [cell for row in block.get("rows", []) for cell in row["cells"].values() if cell != "\u2013"]
-    return said
+    said += [words for row in block.get("rows", []) for cell in row["cells"].values() for words in cell_words(cell)]
+    return [*said, block.get("legend", ""), block.get("note", "")]
+
+
+def cell_words(cell: str | Json) -> list[str]:
+    words = [cell] if isinstance(cell, str) else [cell["head"], cell["detail"]]
+    return [one for one in words if one != "\u2013"]
 
 
 def test_page_names_each_cell_for_the_phone() -> None:
     html = page.page(content.report(*samples.hidden_pole(), samples.meta(), samples.tables()))
-    for label in ("Readings", "Mean", "Spread", "n", "Result", "Source"):
+    for label in ("LEFT", "RIGHT", "Published limit (class)", "Source"):
         assert f'data-label="{label}"' in html
 
 
 def test_every_class_of_the_page_has_a_rule_or_is_a_column() -> None:
     html = str(built(*samples.of_demo("DP06"))["html"])
-    style = (fonts.FOLDER.parent / "static" / "report.css").read_text(encoding="utf-8")
-    columns = {
-        "mean",
-        "spread",
-        "n",
-        "limit",
-        "result",
-        "source",
-        "earlier",
-        "date",
-        "now",
-        "change",
-        "percent",
-        "words",
-        "who",
-        "measurements",
-        "fact",
-        "para",
-        "animal",
-        "findings",
-        "label",
-    }
+    style = (fonts.FOLDER.parent / "static" / page.STYLE_URL.rpartition("/")[2]).read_text(encoding="utf-8")
+    columns = {"limit", "source", "earlier", "now", "change", "words", "left", "right", "value", "name"}
+    columns |= {"pairs", "parts"}
+    columns |= {"fact", "para", "animal", "findings", "label", "head", "who"}
     used = {name for names in re.findall(r'class="([^"]*)"', html) for name in names.split()}
     assert {name for name in used if f".{name}" not in style} <= columns
 
@@ -254,7 +266,7 @@ def test_every_covered_character_has_a_glyph() -> None:
     letters = [letter for letter in letters if not unicodedata.category(letter).startswith(("M", "Z"))]
     assert len(letters) > 5000
     report = content.report(with_words(" ".join(letters)), samples.judgement(), samples.meta(), samples.tables())
-    assert pdf._compile(report, fonts.printable).startswith(b"%PDF")
+    assert pdf._compile(report, fonts.printable, "roomy").startswith(b"%PDF")
 
 
 def test_last_resort_keeps_latin_letters_and_spells_the_rest() -> None:
@@ -266,12 +278,3 @@ def test_exam_with_nothing_but_a_date_can_be_printed() -> None:
     printed = words_of(bytes(built(told, {}, samples.unsigned())["pdf"]))
     for words in ("PRELIMINARY", "weight unknown", "age unknown", "No question was recorded.", "Nothing was recorded."):
         assert squeezed(words) in squeezed(printed)
-
-
-def test_making_a_pdf_takes_less_than_a_second() -> None:
-    """A vet waits for it at signing; measured at under 0.2 s on two cores."""
-    told, judged = samples.of_demo("DP12")
-    report = content.report(told, judged, samples.meta(), samples.tables())
-    started = time.perf_counter()
-    pdf.pdf(report)
-    assert time.perf_counter() - started < 1

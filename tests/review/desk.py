@@ -15,9 +15,9 @@ FIELD = re.compile(r"<(?:input|textarea)\b[^>]*>(?:[^<]*</textarea>)?")
 class Vet:
     """What one browser shows of one exam, and what is typed into it."""
 
-    def __init__(self, browser: FlaskClient, exam: str = EXAM):
+    def __init__(self, browser: FlaskClient, exam: str = EXAM, page: str = ""):
         self.browser = browser
-        self.address = f"/review/exam/{exam}"
+        self.address = f"/review/exam/{exam}{page}"
         self.page = ""
         self.form: dict[str, str] = {}
         self.look()
@@ -62,7 +62,8 @@ class Vet:
 
 def _field(tag: str) -> tuple[str | None, str]:
     name = re.search(r'\bname="([^"]+)"', tag)
-    if name is None or 'type="submit"' in tag or ('type="radio"' in tag and " checked" not in tag):
+    chosen = 'type="radio"' in tag or 'type="checkbox"' in tag
+    if name is None or 'type="submit"' in tag or (chosen and " checked" not in tag):
         return None, ""
     if tag.startswith("<textarea"):
         return name[1], html.unescape(tag.split(">", 1)[1].removesuffix("</textarea>")).removeprefix("\r\n")

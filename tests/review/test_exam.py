@@ -49,6 +49,19 @@ def test_a_part_not_seen_is_named_with_its_reason(db: Database, sign_in: Enter) 
     assert "cranial pole not seen (gas)" in page
 
 
+def test_what_was_measured_and_not_described_stands_apart_from_what_nobody_recorded(
+    db: Database, sign_in: Enter
+) -> None:
+    phone = Phone()
+    phone.opened()
+    phone.read("spleen.thickness", "14.0")
+    arrive(db, phone)
+    page = Vet(sign_in()).page
+    assert "open: measured; how it looked is not recorded: Spleen<" in page
+    nobody = page.split("open: not recorded by anybody: ", 1)[1].split("<", 1)[0]
+    assert "Liver" in nobody and "Spleen" not in nobody
+
+
 def test_flags_come_with_shape_word_limit_and_source(db: Database, sign_in: Enter) -> None:
     arrive(db, whole_exam())
     page = Vet(sign_in()).page
@@ -126,12 +139,17 @@ def test_what_the_vet_writes_becomes_entries_of_the_desk(db: Database, sign_in: 
         recommendations__0__text="Scan again",
         recommendations__0__due="1 Dec 2026",
         recommendations__0__who="RD",
+        recommendations__0__part="left adrenal, Cranial pole",
+        recommendations__0__plane="long_axis",
     )
     assert vet.post("draft").status_code == 302
     exam = exams.fold(db, EXAM).exam
     assert exam["question"]["answered"] == "partly"
     assert exam["fields"]["impression"] == "One.\nTwo."
-    assert exam["fields"]["recommendations"] == [{"text": "Scan again", "due": "2026-12-01", "who": "RD"}]
+    assert exam["fields"]["recommendations"] == [
+        {"text": "Scan again", "due": "2026-12-01", "who": "RD"}
+        | {"part": "adrenal.left.cranial_pole", "plane": "long_axis"}
+    ]
     own = [row.entry for row in kept.of_exam(db, EXAM) if row.entry["author"] == "RD"]
     assert {entry["kind"] for entry in own} == {"set"}
     assert len({entry["device"] for entry in own}) == 1
@@ -151,11 +169,38 @@ def test_a_field_that_is_not_taken_keeps_everything_that_was_typed(db: Database,
     arrive(db, whole_exam())
     vet = Vet(sign_in()).fill(impression="Words.", recommendations__0__text="Scan", recommendations__0__due="soon")
     answer = vet.post("draft")
-    assert "Write the day as 2026-12-01" in answer.text
+    assert "Write the day as 1 Dec 2026" in answer.text
     vet.read(answer)
     assert vet.form["impression"] == "Words."
     assert vet.form["recommendations-0-due"] == "soon"
     assert len(kept.of_exam(db, EXAM)) == 9
+
+
+def test_a_recommendation_is_shown_as_people_read_it_and_a_wrong_part_stays_as_typed(
+    db: Database, sign_in: Enter
+) -> None:
+    arrive(db, whole_exam())
+    vet = Vet(sign_in()).fill(recommendations__0__text="Scan", recommendations__0__due="1.12.2026")
+    vet.fill(recommendations__0__part="left thing")
+    answer = vet.post("draft")
+    assert "No such part: choose one from the list" in answer.text
+    assert vet.read(answer).form["recommendations-0-part"] == "left thing"
+    assert vet.fill(recommendations__0__part="LEFT kidney").post("draft").status_code == 302
+    assert vet.look().form["recommendations-0-due"] == "1 Dec 2026"
+    assert vet.form["recommendations-0-part"] == "LEFT kidney"
+    vet.sign()
+    assert "LEFT kidney, by 1 Dec 2026" in vet.browser.get(vet.address).text
+    assert "2026-12-01" not in vet.browser.get(f"/report/{EXAM}/1.txt").text
+    assert "LEFT kidney. By 1 December 2026" in vet.browser.get(f"/report/{EXAM}/1.txt").text
+
+
+def test_rows_written_before_parts_were_asked_for_are_not_recorded_anew(db: Database, sign_in: Enter) -> None:
+    phone = whole_exam()
+    phone.act("set", {"about": "recommendations", "value": [{"text": "Scan", "due": "2026-12-01", "who": "RD"}]})
+    arrive(db, phone)
+    before = len(kept.of_exam(db, EXAM))
+    assert Vet(sign_in()).post("draft").status_code == 302
+    assert len(kept.of_exam(db, EXAM)) == before
 
 
 def test_two_vets_who_did_not_see_each_other_make_a_fork_that_one_settles(db: Database, sign_in: Enter) -> None:

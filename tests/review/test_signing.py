@@ -11,7 +11,7 @@ from sqlite_utils import Database
 
 from tests.builders import EXAM, Phone, whole_exam
 from tests.review.desk import Vet
-from webapp.review import signing
+from webapp.review import signing, words
 from webapp.store import chain, exams, journal, kept, people, reports
 
 Enter = Callable[..., FlaskClient]
@@ -94,7 +94,7 @@ def test_a_late_entry_shows_as_arrived_after_signing_and_changes_nothing(
     page = vet.look().page
     assert "Arrived after signing" in page
     assert "reading of LEFT adrenal, caudal pole thickness: 9.9 mm" in page
-    assert "9.9" not in page.split("Readings</h2>", 1)[1]
+    assert "9.9" not in page.split("Structures and readings</h2>", 1)[1]
     assert "arrived after signing" in browser.get("/review").text
     assert next(db.query("select state from exams"))["state"] == exams.SIGNED_LATER
 
@@ -115,13 +115,13 @@ def test_an_entry_that_arrived_in_between_is_shown_before_one_can_sign(
 def test_an_entry_that_arrives_while_the_report_is_made_stops_the_signature(
     db: Database, phone: Phone, sign_in: Enter, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    build = signing._build
+    build = signing.build
 
     def slowly(folded: exams.Folded, facts: dict[str, Any]) -> dict[str, Any]:
         late(db, phone)
         return build(folded, facts)
 
-    monkeypatch.setattr(signing, "_build", slowly)
+    monkeypatch.setattr(signing, "build", slowly)
     answer = Vet(sign_in()).ready().post("sign")
     assert "Entries arrived while you signed" in answer.text
     assert reports.versions(db, EXAM) == []
@@ -148,13 +148,13 @@ def test_two_signatures_at_the_very_same_time_make_one_version(
     for vet in vets:
         vet.look().ready()
     meeting = threading.Barrier(2)
-    build = signing._build
+    build = signing.build
 
     def together(folded: exams.Folded, facts: dict[str, Any]) -> dict[str, Any]:
         meeting.wait(timeout=20)
         return build(folded, facts)
 
-    monkeypatch.setattr(signing, "_build", together)
+    monkeypatch.setattr(signing, "build", together)
     answers: list[Any] = []
     threads = [threading.Thread(target=lambda vet=vet: answers.append(vet.post("sign"))) for vet in vets]
     for thread in threads:
@@ -202,6 +202,22 @@ def test_an_addendum_asks_for_a_reason_and_keeps_what_was_typed(db: Database, ph
     assert len(reports.versions(db, EXAM)) == 1
 
 
+def test_an_addendum_that_does_not_fit_the_records_is_asked_about_and_signed_as_written_with_a_reason(
+    db: Database, phone: Phone, sign_in: Enter
+) -> None:
+    vet = Vet(sign_in())
+    vet.sign()
+    assert "Why it stands as written" not in vet.look().page
+    answer = vet.fill(status="corrected", reason="The side.", text="The RIGHT gland is thick.").post("addend")
+    assert "the addendum names the RIGHT adrenal; the findings are of the LEFT adrenal" in answer.text
+    assert vet.read(answer).form["text"] == "The RIGHT gland is thick." and len(reports.versions(db, EXAM)) == 1
+    vet.fill(status="corrected", stands="The probe's mark was turned; all sides change.")
+    assert vet.post("addend").status_code == 302
+    (entry,) = (one.entry for one in kept.of_exam(db, EXAM) if one.entry["kind"] == "amended")
+    assert entry["body"]["stands"] == "The probe's mark was turned; all sides change."
+    assert "The RIGHT gland is thick." in row(db, 2)["plain"]
+
+
 def test_nothing_can_be_added_to_a_report_that_was_never_signed(db: Database, phone: Phone, sign_in: Enter) -> None:
     vet = Vet(sign_in()).fill(status="amended", reason="r", text="t")
     assert "Nothing is signed yet" in vet.post("addend").text
@@ -216,6 +232,8 @@ def test_a_draft_sent_after_the_signature_is_not_recorded_but_given_back(
     answer = other.post("draft")
     assert answer.status_code == 409
     assert "Written meanwhile." in answer.text
+    day = reports.versions(db, EXAM)[0]["issued_at"]
+    assert day[:10] not in answer.text and words.moment(day) in answer.text
     assert reports.arrived_after(db, EXAM) == []
 
 

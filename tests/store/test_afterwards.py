@@ -12,7 +12,7 @@ from sqlite_utils import Database
 
 from tests.builders import EXAM, Phone, push, whole_exam
 from tests.conftest import BEARER
-from webapp.store import afterwards, behind, chain, exams
+from webapp.store import afterwards, behind, chain, exams, journal
 from webapp.store.db import alone, open_database, write
 
 PATIENCE_S = 30
@@ -40,6 +40,18 @@ def test_exams_are_judged_soon_after_the_last_push_without_anyone_asking(
     afterwards.start(app)
     app.test_client().post("/api/journal", data=push(whole_exam()), headers=BEARER)
     until(lambda: bool(list(db.query("select exam from exams where exam = ?", [EXAM]))))
+    until(lambda: behind.first(db) is None)
+    assert exams.differences(db) == []
+
+
+def test_what_was_left_behind_before_the_start_is_judged_without_anyone_asking(
+    app: Flask, db: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As an upgrade leaves it, which notes every exam."""
+    monkeypatch.setattr(afterwards, "QUIET_S", 0.01)
+    journal.append(db, whole_exam().written, "phone", lists_later=True)
+    assert behind.first(db) == EXAM
+    afterwards.start(app)
     until(lambda: behind.first(db) is None)
     assert exams.differences(db) == []
 

@@ -9,7 +9,7 @@ from sqlite_utils import Database
 
 from tests.builders import PATIENT, Phone, whole_exam
 from tests.conftest import BEARER
-from webapp.store import desk, entries, journal, people
+from webapp.store import desk, entries, erasures, journal, people
 
 OTHER = PATIENT[:-1] + "b"
 
@@ -59,6 +59,16 @@ def test_only_the_animals_of_today_come(client: FlaskClient, db: Database) -> No
     assert {entries.open_entry(entry)["patient"] for entry in page["entries"]} == {PATIENT}
     assert planned in {entries.entry_id(entry) for entry in page["entries"]}
     assert (page["more"], page["next"]) == (False, 19)
+
+
+def test_an_erased_entry_is_not_sent(client: FlaskClient, db: Database) -> None:
+    plan(db, PATIENT)
+    phone = whole_exam()
+    journal.append(db, phone.written, "phone")
+    note = entries.entry_id(phone.written[7])
+    erasures.erase(db, [note], "RD", "The owner asked for it.", "2026-11-24T12:00:00+00:00")
+    ids = {entries.entry_id(entry) for entry in pull(client)["entries"]}
+    assert note not in ids and len(ids) == len(phone.written)
 
 
 def test_plans_of_other_days_do_not_come(client: FlaskClient, db: Database) -> None:

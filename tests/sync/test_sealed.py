@@ -103,3 +103,20 @@ def test_too_many_sealed_entries_are_413(client: FlaskClient, db: Database) -> N
 def test_the_private_key_is_made_once(db: Database) -> None:
     assert sealed.public_key(db) == sealed.public_key(db)
     assert next(db.query("select count(*) as n from sealing_keys"))["n"] == 1
+
+
+def test_the_practices_key_is_read_once_and_not_at_every_pull(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    reads: list[bytes] = []
+    load = sealed.serialization.load_pem_private_key
+
+    def counted(pem: bytes, *how: Any) -> Any:
+        reads.append(pem)
+        return load(pem, *how)
+
+    monkeypatch.setattr(sealed.serialization, "load_pem_private_key", counted)
+    sealed._private.cache_clear()
+    for _ in range(3):
+        assert client.get("/api/journal?since=0", headers=BEARER).json["practice"]
+    assert len(reads) == 1

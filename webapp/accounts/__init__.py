@@ -3,7 +3,7 @@
 from flask import Flask
 from flask_wtf import CSRFProtect
 
-from webapp.accounts import audit_pages, commands, own, people_pages, rates, recording, routes
+from webapp.accounts import audit_pages, commands, own, people_pages, rates, recording, routes, ways
 from webapp.accounts.here import guard, person_here
 
 __all__ = ["csrf", "init_app", "person_here"]
@@ -18,7 +18,7 @@ def init_app(app: Flask) -> None:
     csrf.init_app(app)
     routes.init_app(app)
     recording.init_app(app)
-    for pages in (own, people_pages, audit_pages):
+    for pages in (own, ways, people_pages, audit_pages):
         app.register_blueprint(pages.blueprint)
     rates.init_app(app)
     for command in commands.COMMANDS:

@@ -5,7 +5,7 @@ from typing import Any
 from flask import Blueprint, render_template, request
 from sqlite_utils import Database
 
-from webapp import dates
+from webapp import addresses, dates
 from webapp.accounts import allowed
 from webapp.store import audit, people, phones
 from webapp.store.db import get_db
@@ -18,7 +18,7 @@ def page() -> str:
     """The newest rows, of one person or phone or about one thing where asked."""
     db = get_db()
     who, subject = request.args.get("who", "").strip(), request.args.get("about", "").strip()
-    rows = audit.page(db, who, subject, request.args.get("before", type=int))
+    rows = audit.page(db, who, subject, addresses.whole(request.args.get("before", "")))
     names = _names(db)
     return render_template(
         "accounts/audit.html",

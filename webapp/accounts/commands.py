@@ -13,7 +13,7 @@ from webapp.store.db import get_db
 T = TypeVar("T")
 
 
-@click.command("people")
+@click.command("people", epilog="Example: flask --app webapp people")
 @with_appcontext
 def list_people() -> None:
     """List everyone: id, name, roles, whether and when they last signed in."""
@@ -28,7 +28,7 @@ def list_people() -> None:
         click.echo('Nobody yet: add-person RD "R. Dale" reviewer')
 
 
-@click.command("add-person")
+@click.command("add-person", epilog='Example: flask --app webapp add-person RD "R. Dale" reviewer,admin')
 @click.argument("person")
 @click.argument("name")
 @click.argument("role")
@@ -45,7 +45,7 @@ def add_person(person: str, name: str, role: str, password: str) -> None:
     click.echo(f"{person} ({name}) can sign in: {roles.text(held)}.")
 
 
-@click.command("set-password")
+@click.command("set-password", epilog="Example: flask --app webapp set-password RD")
 @click.argument("person")
 @click.option("--password", prompt=True, hide_input=True, confirmation_prompt=True)
 @with_appcontext
@@ -56,7 +56,7 @@ def set_password(person: str, password: str) -> None:
     click.echo(f"{person} can sign in with the new password.")
 
 
-@click.command("stop-person")
+@click.command("stop-person", epilog="Example: flask --app webapp stop-person RD")
 @click.argument("person")
 @with_appcontext
 def stop_person(person: str) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 from flask import Flask, Response, request
 from flask_limiter import Limiter, RateLimitExceeded
 from flask_limiter.util import get_remote_address
+from werkzeug.wrappers import Response as AnyResponse
 
 from webapp.accounts import own, routes
 from webapp.accounts.here import person_here
@@ -33,9 +34,11 @@ def init_app(app: Flask) -> None:
         app.view_functions[endpoint] = view
 
     @app.errorhandler(RateLimitExceeded)
-    def too_many(error: RateLimitExceeded) -> tuple[str, int]:
+    def too_many(error: RateLimitExceeded) -> tuple[str, int] | AnyResponse:
+        if request.endpoint not in PAGES:
+            return error.get_response()  # a phone's (webapp/sync/rates.py)
         log.warning("too many tries of a password from %s", get_remote_address())
-        return PAGES[request.endpoint or ""](WORDS), 429
+        return PAGES[request.endpoint](WORDS), 429
 
 
 def _name() -> str:

@@ -18,8 +18,9 @@ from wtforms import (
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import DataRequired, InputRequired, Length, Optional, ValidationError
 
-from webapp import rules
+from webapp import dates, rules
 from webapp.animals import typed, words
+from webapp.review import words as in_words
 from webapp.review.forms import SeenField
 
 LINE = 120
@@ -100,7 +101,7 @@ class RecordForm(FlaskForm):
 
     def validate_weight_date(self, field: StringField) -> None:
         if _text(field):
-            found = _said(lambda: typed.day(_text(field)))
+            found = _said(lambda: dates.typed_day(_text(field)))
             if found > date.today().isoformat():
                 raise ValidationError(f"{found} is still to come.")
 
@@ -135,7 +136,7 @@ class RecordForm(FlaskForm):
     def _weight(self) -> dict[str, Any]:
         if not _text(self.weight):
             return {"value": None}
-        day = typed.day(_text(self.weight_date)) if _text(self.weight_date) else date.today().isoformat()
+        day = dates.typed_day(_text(self.weight_date)) if _text(self.weight_date) else date.today().isoformat()
         body: dict[str, Any] = typed.weight(_text(self.weight), self.species.data).body
         return body | {"source": self.weight_source.data, "date": day}
 
@@ -143,18 +144,19 @@ class RecordForm(FlaskForm):
         """A source of the weight that stands already can be chosen again."""
         source = record.get("weight_source")
         if source and source not in [one.value for one in self.weight_source.choices]:
-            self.weight_source.choices = [*self.weight_source.choices, SelectChoice(source, source)]
+            self.weight_source.choices = [*self.weight_source.choices, SelectChoice(source, in_words.dated(source))]
 
     def fill(self, record: dict[str, Any]) -> None:
         """Put what the record says into a form that was not posted."""
-        for field in ("name", "species", "breed", "operation", "birth_date", "microchip"):
+        for field in ("name", "species", "breed", "operation", "microchip"):
             self[field].data = record.get(field) or ""
+        self.birth_date.data = in_words.day(record.get("birth_date"))
         self.sex.data = record.get("sex") or ""
         self.neutered.data = UNKNOWN if record.get("neutered") is None else YES if record["neutered"] else NO
         self.age.data = words.age(record["age_months"]) if self._age_alone(record) else ""
         self.weight.data = words.weight_typed(record)
         self.weight_source.data = record.get("weight_source") or ""
-        self.weight_date.data = record.get("weight_date") or ""
+        self.weight_date.data = in_words.day(record.get("weight_date"))
         self.ideal_weight.data = words.ideal_typed(record)
         self.body_condition.data = str(record.get("body_condition") or "")
         self.owner_name.data = record.get("owner.name") or ""
@@ -172,7 +174,8 @@ class RecordForm(FlaskForm):
         same = ["age_months"] if _text(self.age) == age else []
         if _text(self.ideal_weight) == words.ideal_typed(record):
             same.append("ideal_weight_kg")
-        shown = (words.weight_typed(record), record.get("weight_source") or "", record.get("weight_date") or "")
+        on = in_words.day(record.get("weight_date"))
+        shown = (words.weight_typed(record), record.get("weight_source") or "", on)
         if (_text(self.weight), self.weight_source.data or "", _text(self.weight_date)) == shown:
             same.append("weight_kg")
         return same

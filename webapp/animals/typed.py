@@ -4,16 +4,15 @@ Every function raises ValueError with a sentence for the person; nothing is gues
 """
 
 import re
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from typing import NamedTuple
 
-from webapp import rules
+from webapp import dates, rules
 from webapp.core import typed as core_typed
 from webapp.core.errors import CoreError
 from webapp.store import animals
 
-DAY_FORMS = ("%Y-%m-%d", "%d.%m.%Y", "%d %b %Y", "%d %B %Y")
 YEARS, MONTHS = ("y", "yr", "yrs", "year", "years"), ("m", "mo", "mos", "month", "months")
 LONGEST_LIFE_MONTHS = 480
 CHIP = re.compile(r"[0-9]{15}")
@@ -58,21 +57,11 @@ def _plain(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def day(text: str) -> str:
-    """A day as typed ("2026-12-01", "1.12.2026", "1 Dec 2026") as "2026-12-01"."""
-    for form in DAY_FORMS:
-        try:
-            return datetime.strptime(" ".join(text.split()), form).date().isoformat()
-        except ValueError:
-            continue
-    raise ValueError("Write the day as 2026-12-01, 1.12.2026 or 1 Dec 2026.")
-
-
 def born(text: str, today: date) -> str:
     """A day of birth, not in the future and not before any animal alive could be born."""
-    found = day(text)
+    found = dates.typed_day(text)
     if found > today.isoformat():
-        raise ValueError(f"{found} is still to come.")
+        raise ValueError(f"{dates.day(found, dates.SHORT)} is still to come.")
     if int(found[:4]) < today.year - LONGEST_LIFE_MONTHS // 12:
         raise ValueError(f"Born {found[:4]}? Look at the year.")
     return found

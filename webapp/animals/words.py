@@ -61,7 +61,7 @@ def fact(record: dict[str, Any], field: str) -> str:
     if value in (None, "", []) or (field == "age_months" and record.get("birth_date")):
         return ""
     if field == "weight_kg":
-        told = [str(record["weight_source"])] if record.get("weight_source") else []
+        told = [words.dated(record["weight_source"])] if record.get("weight_source") else []
         told += [words.day(record["weight_date"])] if record.get("weight_date") else []
         return typed.weight_words(record) + (f" ({', '.join(told)})" if told else "")
     if field == "ideal_weight_kg":

@@ -1,7 +1,7 @@
 """Records that do not fit together, asked about before signing; nothing is changed and nothing is refused.
 
 Each is {"about", "kind", "text"}. Kinds: normal_with_finding, normal_not_seen, normal_beyond, removed_described,
-other_sex, side_differs, lost_no.
+other_sex, opposites, side_differs, lost_no.
 """
 
 from . import catalogue as catalogue_rules
@@ -24,6 +24,7 @@ def of_unit(structures: list, exam: dict, judge: Judge) -> list:
                 found.append(
                     _made(structure["id"], "removed_described", structure["label"] + ": removed, yet described")
                 )
+        found = found + _opposites(structure, exam, judge)
         absent = catalogue_rules.presence(structure, exam["patient"]) == "absent"
         if absent and exam["patient"].get("sex") and rows.described():
             words = structure["label"] + ": described in a " + exam["patient"]["sex"] + " animal"
@@ -70,6 +71,21 @@ def _normal(structure: dict, state: dict, rows: _Records, judge: Judge) -> list:
             and state["part"] in (None, flag["part"])
         ):
             made.append(_made(state["about"], "normal_beyond", label + ": normal, and " + flag["text"]))
+    return made
+
+
+def _opposites(structure: dict, exam: dict, judge: Judge) -> list:
+    """Two words of one list of descriptors that cannot both be meant; each list is answered by itself."""
+    words = judge.tables.descriptors
+    kind = words["classes"].get(structure["id"]) or structure["id"].split(".")[0]
+    made = []
+    for name, one, other in words["opposites"].get(kind) or []:
+        about = structure["id"] + "." + name
+        said = exam["fields"].get(about)
+        if isinstance(said, list) and one in said and other in said:
+            group = [row["label"] for row in words["organs"].get(kind) or [] if row["id"] == name]
+            title = group[0] if group else name.replace("_", " ")
+            made.append(_made(about, "opposites", structure["label"] + ", " + title + ": " + one + ", and " + other))
     return made
 
 

@@ -174,6 +174,15 @@ def exact(number: tuple[int, int]) -> str:
     return show((top, bottom), places)
 
 
+def root(square: tuple[int, int], places: int) -> str:
+    """The square root of a rational that is not below zero, as decimal text, half rounded up: in whole numbers only."""
+    top = 4 * square[0] * 10 ** (2 * places) // square[1]
+    guess, better = top, (top + 1) // 2
+    while better < guess:
+        guess, better = better, (better + top // better) // 2
+    return written((guess + 1) // 2, places)
+
+
 def to_float(number: tuple[int, int]) -> float:
     """For probabilities only, which are shown to two digits and decided exactly elsewhere."""
     return number[0] / number[1]

@@ -11,9 +11,11 @@ from . import (
     journal,
     judgement,
     learned,
+    measured,
     ordering,
     phrase,
     reference,
+    series,
     shapes,
     spelling,
     typed,
@@ -182,6 +184,26 @@ class Engine:
             raise CoreError("wrong_type", "bounds are a lower and an upper limit")
         return reference.made(shapes.texts(request.get("values"), "values"), bounds, self.tables.thresholds)
 
+    def series(self, request: dict) -> dict:
+        """Every quantity over exams of one animal, {"exams": [[entries] ...]} in any order (series.py)."""
+        exams = []
+        for rows in request.get("exams") or []:
+            one = journal.Journal(self.tables.catalogue)
+            one.add(_entries(rows))
+            if one.exam()["opened"] and not one.exam()["purpose"]:
+                exams.append(one.exam())
+        in_time = ordering.by_keys(exams, [str(exam["date"] or "") for exam in exams])
+        return {"series": series.of_exams(in_time, self.tables, request.get("learned"))}
+
+    def measured(self, request: dict) -> dict:
+        """What each of many exams measured, {"exams": [[entries] ...]} -> {"measured": [...]} (measured.py)."""
+        made = []
+        for rows in request.get("exams") or []:
+            one = journal.Journal(self.tables.catalogue)
+            one.add(_entries(rows))
+            made.append(measured.of_exam(one.exam(), self.tables))
+        return {"measured": made}
+
     def version(self, request: dict) -> dict:
         return {"core_version": VERSION, "limits_version": self.tables.limits.version}
 
@@ -221,5 +243,7 @@ CALLS = {
     "phrase": Engine.phrase,
     "register": Engine.register,
     "reference": Engine.reference,
+    "series": Engine.series,
+    "measured": Engine.measured,
     "version": Engine.version,
 }

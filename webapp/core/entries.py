@@ -5,7 +5,9 @@ from .catalogue import Catalogue
 from .errors import CoreError
 
 VERSION = 1
-ADDITIVE = ("read", "found", "noted", "attached", "acknowledged", "struck", "signed", "amended")
+# Said of an exam, not by it: what was told to whom, what another reader made of it. Never late, at no time.
+BESIDE = ("told", "second_read")
+ADDITIVE = ("read", "found", "noted", "attached", "acknowledged", "struck", "signed", "amended", "procedure") + BESIDE
 KINDS = ("opened", "set", "seen", "closed", "planned", "merged") + ADDITIVE
 PATIENT_FIELDS = tuple(shapes.PATIENT)
 CONTEXT_FIELDS = tuple(shapes.CONTEXT)
@@ -30,6 +32,14 @@ def seen_about(entry: dict) -> object:
     return body.get("about") if entry.get("kind") == "seen" and isinstance(body, dict) else None
 
 
+def is_beside(entry: dict, by_id: dict) -> bool:
+    """Whether an entry is said of the exam only: its kind is, or it strikes such entries and no other."""
+    if entry.get("kind") != "struck":
+        return entry.get("kind") in BESIDE
+    struck = [by_id.get(name) for name in entry.get("of") or []]
+    return bool(struck) and all([other is not None and other.get("kind") in BESIDE for other in struck])
+
+
 def is_entry(given: object) -> bool:
     """Whether this has the shape of an opened entry at all: an id, a device and its count."""
     return (
@@ -47,6 +57,8 @@ def unreadable(entry: dict, catalogue: Catalogue) -> str | None:
     kind, body = entry.get("kind"), entry.get("body")
     if kind not in KINDS:
         return "a kind of entry that this version does not know: " + str(kind)
+    if entry.get("erased"):
+        return "what stood here was erased by the practice"
     if not isinstance(body, dict):
         return "its body is not readable"
     try:
@@ -133,7 +145,7 @@ def _check_attached(body: dict, catalogue: Catalogue) -> None:
 
 
 def _check_words(body: dict, catalogue: Catalogue) -> None:
-    for name in ("about", "text", "flag", "reason", "why", "status"):
+    for name in ("about", "text", "flag", "reason", "why", "status", "asks", "answers"):
         if body.get(name) is not None:
             shapes.text(body[name], name)
 
@@ -143,6 +155,32 @@ def _check_signed(body: dict, catalogue: Catalogue) -> None:
     shapes.whole(body.get("version"), "version")
     if body.get("signer") is not None:
         shapes.thing(body["signer"], "signer")
+
+
+def _check_told(body: dict, catalogue: Catalogue) -> None:
+    shapes.fields(body, shapes.TOLD, "what was told")
+    shapes.text(body.get("to"), "who was told")
+
+
+def _check_second_read(body: dict, catalogue: Catalogue) -> None:
+    catalogue.structure(body.get("about"))
+    shapes.one_of(body.get("reads"), shapes.SECOND_READS, "the second read")
+    if body.get("text") is not None:
+        shapes.text(body["text"], "text")
+
+
+def _check_procedure(body: dict, catalogue: Catalogue) -> None:
+    catalogue.place(body.get("about"))
+    shapes.fields(body, shapes.PROCEDURE, "a procedure")
+    shapes.text(body.get("procedure"), "the procedure")
+    if body.get("watched") is None:
+        shapes.truth(body.get("done"), "done")
+    if body.get("consent") is not None:
+        shapes.fields(body["consent"], shapes.CONSENT, "consent")
+    for check in body.get("checks") or []:
+        shapes.fields(check, shapes.CHECK, "a check")
+        for name in ("id", "answer"):
+            shapes.text(check.get(name), "a check's " + name)
 
 
 CHECKS = {
@@ -156,5 +194,8 @@ CHECKS = {
     "struck": _check_words,
     "acknowledged": _check_words,
     "amended": _check_words,
+    "told": _check_told,
+    "second_read": _check_second_read,
+    "procedure": _check_procedure,
     "signed": _check_signed,
 }

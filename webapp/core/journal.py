@@ -6,7 +6,7 @@ counts strikes it, so an undo is a strike and an undone strike restores.
 """
 
 from . import entries as entry_rules
-from . import moved, ordering, slots
+from . import moved, openings, ordering, slots
 from . import rows as row_shapes
 from .catalogue import Catalogue
 
@@ -105,9 +105,12 @@ class _Fold:
         readable = [entry for entry in ordered if self._readable(entry)]
         self.struck_by = slots.strikes(readable)
         self.replaced: list = []
+        self.opened_by: list = []
+        self.moved = False
         for entry in readable:
             self._take(entry)
         self._move()
+        self._also_opened()
         for name in ordering.by_keys(list(self.slots), list(self.slots)):
             self._fill_slot(name)
         self._mark_late(ordered)
@@ -143,7 +146,7 @@ class _Fold:
             self.exam["closed_at"] = entry["at"]
 
     def _take_row(self, entry: dict) -> None:
-        name, shape = row_shapes.LISTS[entry["kind"]]
+        name, shape = row_shapes.shape_of(entry)
         row = shape(entry)
         strike = self.struck_by.get(entry["id"])
         row["struck"] = strike is not None
@@ -154,6 +157,7 @@ class _Fold:
         if entry["id"] in self.struck_by:
             return
         exam, body = self.exam, entry["body"]
+        self.opened_by.append(entry)
         if exam["opened"]:
             exam["also_opened"].append(entry["id"])
             return
@@ -173,8 +177,19 @@ class _Fold:
         heads = slots.heads(moves, self.struck_by, self.by_id)
         if heads and len(slots.different(heads)) == 1:
             moved.put(self.exam, heads[0]["body"])
+            self.moved = True
             for entry in heads:
                 self.replaced += entry.get("after") or []
+
+    def _also_opened(self) -> None:
+        """What two people said differently when each opened the exam."""
+        if len(self.opened_by) < 2:
+            return
+        is_set = {}
+        for name in self.slots:
+            is_set[name] = bool(slots.heads(self.slots[name], self.struck_by, self.by_id))
+        for fork in openings.forks(self.exam, self.opened_by[0], self.opened_by[1:], is_set, self.moved):
+            _insert(self.exam["forks"], fork, "slot")
 
     def _clear_slot(self, name: str) -> None:
         self.exam["forks"] = [fork for fork in self.exam["forks"] if fork["slot"] != name]
@@ -211,6 +226,7 @@ class _Fold:
             "normal": bool(body.get("normal")) and not forked,
             "fork": forked,
             "author": chosen["author"],
+            "behalf": chosen.get("behalf"),
             "at": chosen["at"],
         }
 
@@ -242,7 +258,9 @@ class _Fold:
         self.exam["late"] = [
             entry["id"]
             for entry in ordered
-            if entry["id"] not in covered and entry.get("kind") not in ("signed", "amended")
+            if entry["id"] not in covered
+            and entry.get("kind") not in ("signed", "amended")
+            and not entry_rules.is_beside(entry, self.by_id)
         ]
 
 
@@ -266,6 +284,7 @@ def _empty_exam() -> dict:
         "states": [],
         "findings": [],
         "notes": [],
+        "asked": [],
         "attachments": [],
         "moved": [],
         "fields": {},
@@ -274,6 +293,9 @@ def _empty_exam() -> dict:
         "acknowledged": [],
         "signed": [],
         "amended": [],
+        "told": [],
+        "second_reads": [],
+        "procedures": [],
         "late": [],
         "unread": [],
         "entries": 0,
@@ -296,4 +318,4 @@ def _copy(source: dict | None, target: dict, names: tuple) -> None:
 
 
 # The lists of the exam that only grow when entries are folded on.
-ROWS = ("readings", "findings", "notes", "attachments", "acknowledged", "unread")
+ROWS = ("readings", "findings", "notes", "asked", "attachments", "acknowledged", "unread")

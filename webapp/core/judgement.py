@@ -52,6 +52,9 @@ def flat(exam: dict, judged: dict, tables: Tables) -> dict:
     return made
 
 
+TRAINING = "training"
+
+
 def open_order(exam: dict, tables: Tables) -> list:
     """Units in the order in which their open items are read: the question's structures first."""
     asked = [name for name in exam["question"].get("structures") or [] if tables.catalogue.is_place(name)]
@@ -64,9 +67,10 @@ def units(exam: dict, earlier: list, tables: Tables, kept: dict, learned: dict |
     """{unit: its judgement}. `kept` maps a unit to (signature, judgement, what was made of each value) of the last run
     and is brought up to date: a unit judged anew makes again only the values whose own readings changed.
 
-    An exam with a purpose of its own (measuring twice, to know one's spread) is no animal's: nothing is judged.
+    An exam with a purpose of its own (measuring twice, to know one's spread) is no animal's: nothing is judged. Only
+    training is judged like an animal's, so that it can be learned what the lines say; it stands on no list either.
     """
-    if exam.get("purpose"):
+    if exam.get("purpose") not in (None, TRAINING):
         return {unit: _nothing() for unit in [GENERAL] + tables.units}
     animal = animals.of_exam(exam, tables.catalogue, tables.thresholds)
     shares = _shares(exam, tables)

@@ -40,6 +40,8 @@ def collect(exams: list, catalogue: Catalogue, thresholds: dict) -> dict:
 def sums(exam: dict, catalogue: Catalogue) -> dict:
     """What one exam adds: {pattern: {"unit", "observers": {id: ["top/bottom" sum of squares, df, groups]}}}, exact."""
     made: dict = {}
+    if exam.get("purpose") == "training":
+        return made  # nobody measured an animal
     for observer, quantity, numbers in _groups(exam, catalogue):
         row = made.setdefault(pattern(quantity), {"unit": catalogue.quantity(quantity)["unit"], "observers": {}})
         more = len(numbers) - 1

@@ -20,7 +20,9 @@ def find_again(structures: list, exam: dict, earlier: list, judge: Judge) -> lis
     for then in earlier[0]["lesions"]:
         if then["structure"] in names and _now(then, exam) is None:
             words = _words(then, judge) + " on " + str(earlier[0]["date"]) + ": look for it again"
-            made.append(judge.open_item(then["structure"], "find_again", words))
+            item = judge.open_item(then["structure"], "find_again", words)
+            item["finding"], item["number"], item["site"] = then["finding"], then.get("number"), then.get("site")
+            made.append(item)
     return made
 
 

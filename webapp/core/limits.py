@@ -8,6 +8,8 @@ from . import decimals
 from .catalogue import Catalogue
 
 JUDGING = ("limit", "on_indication")
+OWN_DATA = "own data"  # how a row is known that the practice's own healthy animals gave
+OWN = ("practice", OWN_DATA)
 BESIDE = ("limit", "on_indication", "criterion", "reference", "unverified")
 
 
@@ -56,8 +58,8 @@ def _rows_for(species: str, quantity: str, by_pattern: dict) -> list:
     if is_node and not any([row.get("was", row["use"]) in JUDGING for row in own]):
         own += [row for row in by_pattern.get("node.any.thickness", []) if species in row["species"].split("+")]
     # The practice's own go before the published ones of the same class, whether for one side or for both.
-    practice = [row for row in own if row["known"] == "practice"]
-    return practice + [row for row in own if row["known"] != "practice"]
+    practice = [row for row in own if row["known"] in OWN]
+    return practice + [row for row in own if row["known"] not in OWN]
 
 
 def _patterns(quantity: str) -> list:

@@ -11,6 +11,7 @@ from .verdicts import Judge
 CLOSED = ("whole", "removed", "not_visible_expected", "not_examined")
 NEVER_CLOSED = ("cranial_pole", "caudal_pole", "phrenicoabdominal_vein")
 SEEN = ("whole", "partly")
+MEASURED_ONLY = "measured; how it looked is not recorded"
 
 
 class Looked:
@@ -107,8 +108,25 @@ def _of_structure(structure: dict, looked: Looked, adrenal, judge: Judge) -> lis
     if not structure["parts"] or not (name[:8] == "adrenal." or state == "partly" or _some_part(structure, looked)):
         if state == "partly" or (state is None and name in looked.found):
             return []
-        return [judge.open_item(name, "not_recorded", structure["label"] + ": not recorded")]
-    return _parts(structure, looked, [part["id"] for part in structure["parts"]], judge)
+        return [_not_recorded(structure, looked, judge)]
+    own = [_not_recorded(structure, looked, judge)] if state is None and _only_measured(structure, looked) else []
+    return own + _parts(structure, looked, [part["id"] for part in structure["parts"]], judge)
+
+
+def _not_recorded(structure: dict, looked: Looked, judge: Judge) -> dict:
+    """Nobody said how the structure looked; `measured` where somebody read a value of it all the same."""
+    measured = structure["id"] in looked.read
+    words = MEASURED_ONLY if measured else "not recorded"
+    item = judge.open_item(structure["id"], "not_recorded", structure["label"] + ": " + words)
+    if measured:
+        item["measured"] = True
+    return item
+
+
+def _only_measured(structure: dict, looked: Looked) -> bool:
+    """Whether values are all that there is of the structure: no state of a part, no finding."""
+    name = structure["id"]
+    return name in looked.read and name not in looked.found and not _some_part(structure, looked)
 
 
 def _wanted(structure: dict, looked: Looked) -> bool:

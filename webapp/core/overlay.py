@@ -9,6 +9,7 @@ never touched: `applied` gives others.
 from . import decimals, grades, shapes, typed
 from .catalogue import Catalogue
 from .errors import CoreError
+from .limits import OWN_DATA
 from .register import FIXED, is_number
 
 EMPTY = {"change": 0, "sources_off": [], "rows_off": [], "thresholds": {}, "rows": []}
@@ -106,7 +107,8 @@ def own_row(given: object, catalogue: Catalogue) -> dict:
     for name in DEFAULTS:
         if row.get(name) is None:
             row[name] = DEFAULTS[name]
-    row["known"] = "practice"
+    # What the practice's own healthy animals gave says so; whatever else was typed is the practice's own word.
+    row["known"] = OWN_DATA if row.get("known") == OWN_DATA else "practice"
     return row
 
 

@@ -5,7 +5,7 @@ not understood comes back as left-over words. The words are those of tables/voca
 age of the sticky context is given by the caller.
 """
 
-from . import phrase_corrections, phrase_vocabulary, shapes
+from . import phrase_corrections, phrase_describe, phrase_vocabulary, shapes
 from .errors import CoreError
 from .phrase_clauses import Builder
 from .phrase_finish import Finisher
@@ -35,6 +35,11 @@ def read(request: dict, tables: Tables) -> dict:
         raise CoreError("unknown_unit", "the machine's unit is mm or cm")
     context, sticky = _sticky(request.get("sticky"), vocabulary)
     proposals, tokens, lexemes, reader = _proposals(text, species, machine, context, sticky, vocabulary)
+    taken: dict = {}
+    for proposal in proposals:
+        for at in proposal["tokens"]:
+            taken[at] = True
+    proposals = proposals + phrase_describe.proposals(tokens, lexemes, taken, vocabulary, tables)
     answer = {"proposals": proposals, "left_over": _left_over(text, tokens, lexemes, proposals)}
     answer["sticky"] = _new_sticky(reader, proposals, vocabulary)
     answer["only_place"] = not proposals and answer["sticky"] is not None and _only_place(lexemes)

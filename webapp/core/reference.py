@@ -5,25 +5,39 @@ that the binomial distribution allows at the stated confidence, each tail apart 
 Too few values give no interval, and that is said; every value counts, none is dropped.
 """
 
-from . import decimals, ordering
+from . import decimals, ordering, outliers
 from .errors import CoreError
 
 
 def made(texts: list, bounds: list | None, thresholds: dict) -> dict:
-    """{"n", "interval", "verified", "words"} of decimal texts of one quantity in healthy animals.
+    """{"n", "interval", "verified", "outliers", "words"} of decimal texts of one quantity in healthy animals.
 
     `interval` {"lower", "upper", "lower_between" [low, high], "upper_between"} or None; `bounds` [lower, upper] of a
-    published interval (either may be None) gives `verified` {"outside", "enough"}, else it is None.
+    published interval (either may be None) gives `verified` {"outside" of all, "enough", "steps" [outside of the first
+    group, of the second], "answer", "words"}, else it is None: the texts stand in the order in which the animals were
+    taken. `outliers` {"low", "high", "tukey", "dixon"} of texts, or None while there are too few values to say.
     """
     rule = thresholds["own_reference"]
-    numbers = _in_order([decimals.parse(text) for text in texts])
+    given = [decimals.parse(text) for text in texts]
+    numbers = _in_order(given)
     count = len(numbers)
     interval = _interval(numbers, rule) if count >= rule["own"] else None
     return {
         "n": count,
         "interval": interval,
-        "verified": _verified(numbers, bounds, rule) if bounds else None,
+        "verified": _verified(given, bounds, rule) if bounds else None,
+        "outliers": _outliers(numbers, rule) if count >= rule["verify"] else None,
         "words": _words(count, interval, rule),
+    }
+
+
+def _outliers(numbers: list, rule: dict) -> dict:
+    made = outliers.found(numbers, rule)
+    return {
+        "low": decimals.exact(made["low"]),
+        "high": decimals.exact(made["high"]),
+        "tukey": [decimals.exact(one) for one in made["tukey"]],
+        "dixon": [decimals.exact(one) for one in made["dixon"]],
     }
 
 
@@ -65,21 +79,11 @@ def _between(count: int, tail: tuple[int, int], each: tuple[int, int]) -> tuple[
 def _interval(numbers: list, rule: dict) -> dict:
     placed = ranks(len(numbers), rule)
     return {
-        "lower": _at(numbers, placed["lower"]),
-        "upper": _at(numbers, placed["upper"]),
+        "lower": decimals.exact(outliers.at(numbers, placed["lower"])),
+        "upper": decimals.exact(outliers.at(numbers, placed["upper"])),
         "lower_between": [_of_rank(numbers, rank) for rank in placed["lower_between"]],
         "upper_between": [_of_rank(numbers, rank) for rank in placed["upper_between"]],
     }
-
-
-def _at(numbers: list, rank: tuple[int, int]) -> str:
-    """The value at a rank between two values, in proportion."""
-    first = rank[0] // rank[1]
-    part = decimals.sub(rank, (first, 1))
-    value = numbers[first - 1]
-    if part[0]:
-        value = decimals.add(value, decimals.mul(part, decimals.sub(numbers[first], value)))
-    return decimals.exact(value)
 
 
 def _of_rank(numbers: list, rank: int) -> str | None:
@@ -87,24 +91,61 @@ def _of_rank(numbers: list, rank: int) -> str | None:
 
 
 def _verified(numbers: list, bounds: list, rule: dict) -> dict:
-    """How many values lie outside the published interval, and whether they suffice to verify it: a person decides."""
+    """How many values lie outside the published interval, and what that says of it: a person decides.
+
+    Of the first group (`verify` animals) `outside_most` may lie outside; with up to `outside_again` the next group
+    decides by the same rule; with more, or again too many, the interval does not fit these animals.
+    """
     low, high = [decimals.parse(text) if text is not None else None for text in bounds]
-    outside = 0
-    for number in numbers:
-        if (low is not None and decimals.compare(number, low) < 0) or (
-            high is not None and decimals.compare(number, high) > 0
-        ):
-            outside += 1
-    return {"outside": outside, "enough": len(numbers) >= rule["verify"]}
+    outside = [_is_outside(number, low, high) for number in numbers]
+    group, most = rule["verify"], rule["outside_most"]
+    steps = [sum(outside[start : start + group]) for start in (0, group) if len(numbers) >= start + group]
+    if not steps:
+        answer = "too_few"
+    elif steps[0] <= most:
+        answer, steps = "verified", steps[:1]
+    elif steps[0] > rule["outside_again"]:
+        answer, steps = "refused", steps[:1]
+    elif len(steps) < 2:
+        answer = "next"
+    else:
+        answer = "verified" if steps[1] <= most else "refused"
+    return {
+        "outside": sum(outside),
+        "enough": len(numbers) >= group,
+        "steps": steps,
+        "answer": answer,
+        "words": _answer_words(answer, steps, len(numbers), rule),
+    }
+
+
+def _is_outside(number: tuple[int, int], low: tuple[int, int] | None, high: tuple[int, int] | None) -> int:
+    below = low is not None and decimals.compare(number, low) < 0
+    return 1 if below or (high is not None and decimals.compare(number, high) > 0) else 0
+
+
+def _answer_words(answer: str, steps: list, count: int, rule: dict) -> str:
+    group = str(rule["verify"])
+    if answer == "too_few":
+        return "not verified: " + str(count) + " of the " + group + " animals that are needed"
+    told = str(steps[0]) + " of the first " + group + " lie outside"
+    if len(steps) > 1:
+        told += ", and " + str(steps[1]) + " of the next " + group
+    if answer == "verified":
+        return "fits these animals: " + told
+    if answer == "next":
+        return "not decided: " + told + "; the next " + group + " decide, " + str(2 * rule["verify"] - count) + " to go"
+    return "does not fit these animals: " + told
 
 
 def _words(count: int, interval: dict | None, rule: dict) -> str:
+    animals = str(count) + (" animal" if count == 1 else " animals")
     if interval:
-        return "an own interval from " + str(count) + " animals"
+        return "an own interval from " + animals
     needed = str(rule["own"]) + " are needed for an own interval"
     if count >= rule["verify"]:
-        return str(count) + " animals: enough to verify a published interval; " + needed
-    return str(count) + " animals: too few to verify a published interval (" + str(rule["verify"]) + "); " + needed
+        return animals + ": enough to verify a published interval; " + needed
+    return animals + ": too few to verify a published interval (" + str(rule["verify"]) + "); " + needed
 
 
 def _in_order(numbers: list) -> list:

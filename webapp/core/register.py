@@ -14,6 +14,7 @@ KNOWN = {
     "memory": "unverified: from memory",
     "missing": "publication known, number not seen",
     "practice": "the practice's own",
+    "own data": "own data: healthy animals of this practice",
 }
 RECORD = {
     "formula": "a formula, not a bound",
@@ -88,7 +89,7 @@ def _row(row: dict, tables: Tables, differing: list) -> dict:
         "judges": row["use"] in limit_rules.JUDGING + ("alert",),
         "off": row["use"] == "off",
         "set_off": row.get("set_off", False),
-        "own": row["known"] == "practice",
+        "own": row["known"] in limit_rules.OWN,
         "known": KNOWN.get(row["known"], row["known"]),
         "source": row["source"],
         "note": row["note"] or "",
@@ -254,7 +255,7 @@ def _sets(tables: Tables) -> list:
         one["judging"] += 1 if row.get("was", row["use"]) in limit_rules.JUDGING + ("alert",) else 0
         one["off"] += 1 if row["use"] == "off" else 0
         one["all_off"] = row.get("set_off", False)
-        one["own"] = row["known"] == "practice"
+        one["own"] = row["known"] in limit_rules.OWN
     names = list(counted)
     for name in names:
         source = tables.limits.sources[name]

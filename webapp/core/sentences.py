@@ -62,8 +62,7 @@ class Told:
 def of_structure(name: str, exam: dict, flags: list, catalogue: Catalogue, windows_table: dict) -> str:
     """Everything recorded of one structure in sentences; "" where nothing was recorded."""
     told = Told(name, exam, flags, catalogue)
-    found = [finding_words(row, told) for row in told.findings]
-    pieces = [state_words(told)] + gap_words(told) + found
+    pieces = [state_words(told)] + gap_words(told) + findings_words(told)
     return " ".join([sentence(piece) for piece in pieces if piece] + [remarks(told, windows_table)]).strip()
 
 
@@ -77,7 +76,7 @@ def remarks(told: Told, windows_table: dict) -> str:
             done = value or []
         elif value not in (None, "", []):
             pieces.append(word.replace("_", " ") + ": " + several(value))
-    pieces += [note_words(row, told) for row in told.notes]
+    pieces += notes_words(told)
     if done and not told.gaps():
         pieces.append(windows.tried_words(windows_table, told.name, done))
     return " ".join([sentence(piece) for piece in pieces if piece])
@@ -141,13 +140,40 @@ def gap_words(told: Told) -> list:
     return made
 
 
-def finding_words(row: dict, told: Told) -> str:
+def findings_words(told: Told) -> list:
+    """Findings in words; parts of which nothing but the same is said share one: "enlarged (left and right)"."""
+    made: list = []
+    for row in told.findings:
+        told_before = [one for one in made if _alike(one[0], row)]
+        if told_before:
+            told_before[0][1].append(row["part"])
+        else:
+            made.append([row, [row["part"]] if row.get("part") else []])
+    return [finding_words(row, told, parts) for row, parts in made]
+
+
+def _alike(one: dict, other: dict) -> bool:
+    """Two findings of different parts that say nothing but what was found."""
+    bare = ("number", "dimensions", "site", "shape", "outline", "echo", "vessel", "image", "text")
+    return bool(
+        one["finding"] == other["finding"]
+        and one.get("part")
+        and other.get("part")
+        and not any([one.get(name) or other.get(name) for name in bare])
+    )
+
+
+def finding_words(row: dict, told: Told, parts: list | None = None) -> str:
     """One finding: what, where, how large, shape and outline, vessel and its state, and the words typed with it."""
-    kind = row["finding"].replace("_", " ") if row["finding"] != "none" else "no finding"
+    plain = row["finding"].replace("_", " ") if row["finding"] != "none" else "no finding"
+    kind = plain
     if row.get("number"):
         kind += " " + str(row["number"])
-    if row.get("part"):
-        kind += " (" + told.part_label(row["part"]) + ")"
+    where = several([told.part_label(part) for part in parts or ([row["part"]] if row.get("part") else [])])
+    if plain == "other" and where and row.get("text"):
+        kind = where  # "other" says nothing that the words behind it do not
+    elif where:
+        kind += " (" + where + ")"
     pieces = [kind]
     if row.get("dimensions"):
         size = " \u00d7 ".join([str(axis) for axis in row["dimensions"]])
@@ -155,23 +181,41 @@ def finding_words(row: dict, told: Told) -> str:
     for name in ("site", "shape", "outline", "echo"):
         if row.get(name):
             pieces.append(several(row[name]))
-    if str(row.get("shape") or "").startswith(kind + ", "):
-        pieces = [row["shape"]] + [piece for piece in pieces[1:] if piece != row["shape"]]
+    again = plain + ", "
+    if str(row.get("shape") or "").startswith(again):  # "mass 1, 38 mm, poles not separable", not "mass" twice
+        pieces = [row["shape"][len(again) :] if piece == row["shape"] else piece for piece in pieces]
     vessel = row.get("vessel") or {}
     if vessel.get("id"):
         state = vessel.get("state") or "state not recorded"
         extent = ", " + vessel["extent"] if vessel.get("extent") else ""
-        pieces.append(told.catalogue.label(vessel["id"]).replace("_", " ") + ": " + state + extent)
+        own = vessel["id"] == told.name  # the vessel itself was named already
+        if own and state.startswith(again):  # "material, flow around it", not "material" twice
+            state = state[len(again) :]
+        name = "" if own else told.catalogue.label(vessel["id"]).replace("_", " ") + ": "
+        if not own or state != plain or extent:
+            pieces.append(name + state + extent if not own or state != plain else extent[2:])
     if row.get("image"):
         pieces.append("image " + row["image"])
     words = ", ".join(pieces)
     return words + ": " + row["text"] if row.get("text") else words
 
 
-def note_words(row: dict, told: Told) -> str:
-    about = row["about"]
-    part = told.catalogue.label(about).partition(", ")[2] if about != told.name else ""
-    return part + ": " + row["text"] if part else str(row["text"])
+def notes_words(told: Told) -> list:
+    """Notes in their order; parts of which the same was noted share one: "Body and left lobe: ..."."""
+    texts: list = []
+    parts: list = []
+    for row in told.notes:
+        part = told.catalogue.label(row["about"]).partition(", ")[2] if row["about"] != told.name else ""
+        text = str(row["text"])
+        if part and text in texts and parts[texts.index(text)]:
+            parts[texts.index(text)].append(part if part not in parts[texts.index(text)] else "")
+        else:
+            texts.append(text)
+            parts.append([part] if part else [])
+    return [
+        several([part for part in parts[place] if part]) + ": " + text if parts[place] else text
+        for place, text in enumerate(texts)
+    ]
 
 
 def readings_words(value: dict, unit: str, places: int) -> str:

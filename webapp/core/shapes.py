@@ -156,6 +156,41 @@ ATTACHMENT = {
     "duration_s": count,
     "text": text,
 }
+TOLD = {
+    "about": text,
+    "to": text,
+    "how": text,
+    "when": text,
+    "read_back": truth,
+    "text": text,
+    "version": count,
+    "number": count,
+    "pdf_hash": text,
+}
+SECOND_READS = ("agree", "disagree", "not_read")
+
+
+def _list(value: object, name: str) -> list:
+    if not isinstance(value, list):
+        raise refuse(name, "a list")
+    return value
+
+
+PROCEDURE = {
+    "procedure": text,
+    "number": count,
+    "done": truth,
+    "why_not": text,
+    "when": text,
+    "consent": thing,
+    "checks": _list,
+    "attempts": count,
+    "got": text,
+    "text": text,
+    "watched": text,
+}
+CONSENT = {"by": text, "when": text, "how": text}
+CHECK = {"id": text, "answer": text, "text": text}
 VESSEL = {"id": text, "state": text, "extent": text}
 FINDING = {
     "finding": text,

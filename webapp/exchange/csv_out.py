@@ -4,7 +4,7 @@ import csv
 import io
 import json
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from sqlite_utils import Database
@@ -37,13 +37,21 @@ def plain(text: str) -> str:
 
 def written(columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> str:
     """The file's text; a column that a row lacks is empty."""
-    file = io.StringIO()
-    writer = csv.writer(file)
-    writer.writerow(columns)
-    for row in rows:
-        writer.writerow([harmless(_text(row.get(name))) for name in columns])
+    return "".join(lines(columns, rows))
+
+
+def lines(columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> Iterator[str]:
+    """The same row by row, for what is too long to be held at once."""
     # The mark at the beginning tells spreadsheets that the file is UTF-8.
-    return "\ufeff" + file.getvalue()
+    yield "\ufeff" + _line(columns)
+    for row in rows:
+        yield _line([harmless(_text(row.get(name))) for name in columns])
+
+
+def _line(cells: Sequence[str]) -> str:
+    file = io.StringIO()
+    csv.writer(file).writerow(cells)
+    return file.getvalue()
 
 
 def _text(value: Any) -> str:

@@ -8,6 +8,7 @@ import re
 from datetime import date
 from typing import Any
 
+from webapp import dates
 from webapp.animals import typed
 from webapp.exchange import columns, fhir_out, meanings, visits_in
 from webapp.exchange.ready import Problem, Row
@@ -151,7 +152,7 @@ def _request(line: int, one: dict[str, Any], label: str, problems: list[Problem]
     facts["context"] = context or None
     if facts["date"]:
         try:
-            typed.day(facts["date"])
+            dates.typed_day(facts["date"])
         except ValueError:
             problems.append(Problem(line, "ServiceRequest.occurrenceDateTime", f"{facts['date']} is no whole day."))
     own = str(one.get("id") or "")

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
+from webapp import dates
 from webapp.animals import typed
 from webapp.exchange import csv_out
 
@@ -95,7 +96,7 @@ def day(text: str, order: str) -> str:
     """A day as "2026-12-01", its numbers in the order that was chosen; a time of day behind it is left away."""
     found = NUMERIC.match(_bare(text))
     if found is None:
-        return typed.day(_bare(text))
+        return dates.typed_day(_bare(text))
     order = "ymd" if len(found[1]) == 4 else order
     made = _ordered(found.groups(), order)
     if made is None:

@@ -2,11 +2,11 @@
 
 from flask import Flask
 
-from webapp.keeping import commands, routes
+from webapp.keeping import commands, erasing, routes
 
 
 def init_app(app: Flask) -> None:
     """Add /records and the commands."""
     app.register_blueprint(routes.blueprint)
-    for command in commands.COMMANDS:
+    for command in (*commands.COMMANDS, *erasing.COMMANDS):
         app.cli.add_command(command)

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from sqlite_utils import Database
 
 from webapp.photos import files
-from webapp.store import chain, heads
+from webapp.store import chain, copying, heads
 
 PHOTOS = "photos"  # folder beside the copies, shared by all of them: the same name is the same bytes
 
@@ -40,7 +40,7 @@ def backup(db: Database, folder: Path, now: datetime | None = None) -> Backup:
     source = _own_path(db)
     arriving = folder / f".arriving-{secrets.token_hex(4)}.sqlite3"
     try:
-        copy_database(db.conn, arriving)
+        copying.copy_database(db.conn, arriving)
         head, faults = check(arriving)
         stamp = (now or datetime.now(UTC)).strftime("%Y%m%dT%H%M%SZ")
         damaged = "-damaged" if any(fault.grave for fault in faults) else ""
@@ -51,20 +51,6 @@ def backup(db: Database, folder: Path, now: datetime | None = None) -> Backup:
     files.sync_folder(folder)
     photos = files.copy_missing(files.folder_of(source), folder / PHOTOS) if source else 0
     return Backup(path, head, faults, photos)
-
-
-def copy_database(source: sqlite3.Connection, target: Path) -> None:
-    """A whole, consistent copy as one file, on disk when this returns; readable by its owner only."""
-    os.close(os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
-    copy = sqlite3.connect(target, isolation_level=None)
-    try:
-        # All pages in one step: one moment's view. Under WAL nobody waits for it.
-        source.backup(copy)
-        copy.execute("pragma journal_mode=delete")
-    finally:
-        copy.close()
-    with target.open("rb+") as file:
-        os.fsync(file.fileno())
 
 
 def check(path: Path, name: str = "The copy") -> tuple[heads.Head, list[chain.Fault]]:

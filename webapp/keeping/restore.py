@@ -17,7 +17,7 @@ from typing import NamedTuple
 from webapp.keeping import backup
 from webapp.keeping.backup import BackupError
 from webapp.photos import files
-from webapp.store import chain, heads, meta, phones, sessions
+from webapp.store import chain, copying, heads, meta, phones, sessions
 from webapp.store.db import open_database, write
 from webapp.store.entries import new_device
 
@@ -64,7 +64,7 @@ def _copy(copy: Path, target: Path) -> None:
     logged = Path(f"{copy}-wal").exists()
     source = sqlite3.connect(f"{copy.resolve().as_uri()}?mode=ro{'' if logged else '&immutable=1'}", uri=True)
     try:
-        backup.copy_database(source, target)
+        copying.copy_database(source, target)
     except sqlite3.DatabaseError as error:
         raise BackupError(f"{copy.name} cannot be read: {error}.") from error
     finally:
@@ -73,7 +73,7 @@ def _copy(copy: Path, target: Path) -> None:
 
 def _made_new(path: Path, head: heads.Head, now: datetime) -> list[str]:
     """Give the store a new identity; the names of the phones that wait for the desk."""
-    db = open_database(path)
+    db = open_database(path, copy_before_upgrade=False)  # it is a copy itself
     try:
         with write(db):
             meta.put(db, "store_id", secrets.token_hex(16))

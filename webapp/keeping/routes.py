@@ -11,7 +11,7 @@ from wtforms import SubmitField
 from webapp import dates
 from webapp.keeping import importing, lost
 from webapp.photos import register
-from webapp.store import heads, meta
+from webapp.store import erasures, heads, meta
 from webapp.store.db import get_db
 
 LARGEST_FILE = 64 * 1024 * 1024  # bytes: some hundred thousand entries
@@ -65,5 +65,6 @@ def _page(form: ImportForm) -> str:
         restored_from=meta.find(db, "restored_from"),
         missing=lost.missing(db),
         awaited=len(register.awaited(db)),
+        erased=[row | {"at": dates.moment(row["at"])} for row in erasures.all_of(db).values()],
         second_bodies=db.execute("select count(*) from other_bodies").fetchone()[0],
     )

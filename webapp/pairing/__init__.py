@@ -2,10 +2,12 @@
 
 from flask import Flask
 
-from webapp.pairing import api, routes
+from webapp.pairing import api, commands, routes
 
 
 def init_app(app: Flask) -> None:
-    """Add /api/pair and /phones."""
+    """Add /api/pair, /phones and the commands."""
     app.register_blueprint(api.blueprint)
     app.register_blueprint(routes.blueprint)
+    for command in commands.COMMANDS:
+        app.cli.add_command(command)

@@ -5,15 +5,20 @@ part is kept when the line is cut, so that the phone goes on where it stopped. N
 the same name is the same bytes.
 """
 
-import fcntl
 import hashlib
+import io
 import os
+import re
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, NamedTuple, Protocol
 
+from webapp.photos import locking
+
 PIECE = 64 * 1024
+_NAME = re.compile(r"[0-9a-f]{64}")
 # First bytes (from an offset) and what they begin. A phone sends only what it made itself.
 KINDS = (
     (0, b"\xff\xd8\xff", "image/jpeg"),
@@ -53,8 +58,15 @@ def folder_of(database: Path | str) -> Path:
     return Path(database).with_suffix(".photos")
 
 
+def is_name(name: object) -> bool:
+    """Whether this can name a photo: 64 lower-case hex digits. Entries come from phones, and may hold anything."""
+    return isinstance(name, str) and _NAME.fullmatch(name) is not None
+
+
 def path_of(folder: Path, name: str) -> Path:
-    """The whole file of this hash, there or not."""
+    """The whole file of this hash, there or not. Raises ValueError for what is no hash."""
+    if not is_name(name):
+        raise ValueError("A photo is named by the 64 lower-case hex digits of its SHA-256.")
     return folder / name[:2] / name
 
 
@@ -92,6 +104,12 @@ def take(folder: Path, name: str, start: int, total: int, source: Source) -> Hel
         _verify(part, file, name, total)
         _make_whole(part, whole)
     return Held(total, True)
+
+
+def take_whole(folder: Path, name: str, data: bytes) -> Held:
+    """Take all of a photo at once, whatever part of it is here. Raises PhotoError."""
+    _part(folder, name).unlink(missing_ok=True)
+    return take(folder, name, 0, len(data), io.BytesIO(data))
 
 
 def finish(folder: Path, name: str) -> None:
@@ -139,8 +157,16 @@ def copy_missing(source: Path, target: Path, tell: Callable[[int], None] = lambd
     return done
 
 
+def remove(folder: Path, name: str) -> None:
+    """Delete a photo or clip whose entries were erased."""
+    for path in (path_of(folder, name), _part(folder, name)):
+        path.unlink(missing_ok=True)
+
+
 def sync_folder(folder: Path) -> None:
     """Make a rename in this folder last through a power cut."""
+    if sys.platform == "win32":
+        return  # a folder cannot be opened there; NTFS logs renames itself
     descriptor = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(descriptor)
@@ -149,15 +175,16 @@ def sync_folder(folder: Path) -> None:
 
 
 def _part(folder: Path, name: str) -> Path:
+    path_of(folder, name)  # a name, or nothing
     return folder / "partial" / name
 
 
 @contextmanager
 def _alone(part: Path) -> Iterator[IO[bytes]]:
     """The part's file, with nobody else writing to it."""
-    with os.fdopen(os.open(part, os.O_RDWR | os.O_CREAT, 0o600), "r+b") as file:
+    with locking.opened(part) as file:
         try:
-            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            locking.hold(file)
         except BlockingIOError as error:
             raise PhotoError("busy", "This photo is being sent already.") from error
         yield file

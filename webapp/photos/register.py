@@ -8,10 +8,12 @@ from typing import Any
 from sqlite_utils import Database
 
 from webapp.photos import files
+from webapp.store import erasures
 
-# Entries of the kind "attached" name a photo by its hash in `photo`.
+# Entries of the kind "attached" name a photo by its hash.
 NAMES = """
-select distinct json_extract(body, '$.photo') as photo from entries where kind = 'attached' and json_valid(body)
+select distinct json_extract(body, '$.hash') as photo from entries where kind = 'attached' and json_valid(body)
+  and json_extract(body, '$.hash') glob replace(hex(zeroblob(32)), '0', '[0-9a-f]')
 """
 
 
@@ -38,7 +40,7 @@ def awaited(db: Database) -> list[str]:
 def unnamed(db: Database) -> list[str]:
     """Photos that are here before any entry names them."""
     rows = db.query(f"select hash from photos where hash not in (select photo from ({NAMES}) where photo is not null)")
-    return sorted(row["hash"] for row in rows)
+    return sorted(row["hash"] for row in rows if not erasures.photo_is_gone(db, row["hash"]))
 
 
 def faults(
@@ -48,7 +50,9 @@ def faults(
     rows = list(db.query("select hash, size from photos order by arrived_at, hash"))
     for done, row in enumerate(rows, 1):
         path = files.path_of(folder, row["hash"])
-        if not path.is_file():
+        if not path.is_file() and erasures.photo_is_gone(db, row["hash"]):
+            yield False, f"photo {row['hash'][:12]}: erased with its entry"
+        elif not path.is_file():
             yield False, f"photo {row['hash'][:12]}: its file is not here"
         elif files.hash_of(path) != row["hash"]:
             yield True, f"photo {row['hash'][:12]}: its file was changed by hand"

@@ -1,6 +1,6 @@
 """What a report is built from: one exam, its judgement, the signing facts and the tables."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
@@ -16,12 +16,14 @@ Json = dict[str, Any]
 class Case:
     """One report's input. `exam` and `judgement` are the rule code's EXAM and J; `meta` names practice, version,
     status, signer, issue time and the fingerprints; `tables` are the tables of that version,
-    in the practice's spelling."""
+    in the practice's spelling; `courses` are the series of quantities with an earlier exam, by quantity, or
+    "quantity|lesion" (webapp/review/trends.py)."""
 
     exam: Json
     judgement: Json
     meta: Json
     tables: Json
+    courses: Json = field(default_factory=dict)
 
     @property
     def status(self) -> str:

@@ -5,40 +5,71 @@ from .case import Case, Json
 
 
 def recommendations(case: Case) -> list[Json]:
-    """Each recommendation with its date and person; a missing date or person is said, not left out."""
+    """Each recommendation with its date and person, then those that an addendum settled or dropped, with the version
+    and the reason. A missing date or person is said, not left out; what this version brought or ended is strong."""
     rows = (case.exam.get("fields") or {}).get("recommendations") or []
-    items = []
-    for row in rows:
-        due = f"By {wording.day(row['due'])}" if row.get("due") else "No date given"
-        who = case.person(row["who"]) if row.get("who") else "nobody named"
-        items.append({"text": f"{wording.sentence(str(row.get('text') or 'No text'))} {due}; {who}.", "strong": False})
-    if not items:
+    if not rows:
         return [{"kind": "para", "text": "None recorded."}]
-    return [{"kind": "list", "label": "", "items": items}]
+    standing = [_item(case, row, _added(row)) for row in rows if not row.get("state")]
+    ended = [_item(case, row, _ended(row)) for row in rows if row.get("state")]
+    made: list[Json] = [{"kind": "list", "label": "", "items": standing}] if standing else []
+    made += [] if standing else [{"kind": "para", "text": "Nothing is recommended any more."}]
+    return made + ([{"kind": "list", "label": "No longer recommended", "items": ended}] if ended else [])
+
+
+def _item(case: Case, row: Json, since: str) -> Json:
+    what = wording.sentence(str(row.get("text") or "No text"))
+    words = f"{what} {_where(case, row)}{_by_whom(case, row)} {since}".rstrip()
+    return {"text": words, "strong": row.get("since") is not None and row["since"] == case.meta.get("version")}
+
+
+def _added(row: Json) -> str:
+    return f"Added in version {row['since']}." if row.get("since") else ""
+
+
+def _ended(row: Json) -> str:
+    """ "Dropped in version 2: the owner declined."."""
+    why = wording.sentence(str(row.get("why") or "no reason given"))
+    return f"{wording.capital(str(row['state']))} in version {row.get('since')}: {why}"
+
+
+def _where(case: Case, row: Json) -> str:
+    """The part and the plane of a recommendation, as far as they are named."""
+    plane = wording.PLANES.get(row["plane"], str(row["plane"]).replace("_", " ")) if row.get("plane") else ""
+    named = [case.label(row["part"]) if row.get("part") else "", plane]
+    return wording.sentence(wording.capital(", ".join(word for word in named if word))) + " " if any(named) else ""
+
+
+def _by_whom(case: Case, row: Json) -> str:
+    """ "By 17 February 2027: R. Dale." A missing day or person is said, so that nobody takes it for arranged."""
+    if not row.get("due") and not row.get("who"):
+        return "(No day, no person named.)"
+    due = f"By {wording.day(row['due'])}" if row.get("due") else "No day named"
+    return f"{due}: {case.person(row['who']) if row.get('who') else 'no person named'}."
 
 
 def signature(case: Case) -> list[Json]:
     """Who stands for the report, in which version, with every addendum and what came too late."""
     meta, signer = case.meta, case.meta.get("signer") or {}
-    status = wording.STATUS.get(case.status, "")
     version = f", version {meta['version']}" if meta.get("version") else ""
-    made: list[Json] = [
-        {"kind": "fact", "label": "Status", "text": f"{wording.capital(case.status)}{version}. {status}".strip()}
-    ]
+    status = f"{wording.capital(case.status)}{version}. {wording.STATUS.get(case.status, '')}".strip()
     if case.signed:
         who = str(signer.get("name") or signer.get("id") or "not named")
-        made.append({"kind": "fact", "label": "Signed by", "text": f"{who}, {wording.moment(meta.get('issued_at'))}"})
+        by = ("Signed by", f"{who}, {wording.moment(meta.get('issued_at'))}.")
     else:
-        made.append({"kind": "fact", "label": "Signed by", "text": "Nobody yet."})
-        made.append(
-            {"kind": "fact", "label": "Made", "text": wording.moment(meta.get("issued_at")) or "time not recorded"}
-        )
-    made.append({"kind": "fact", "label": "Recorded by", "text": wording.sentence(_recorders(case))})
-    made += [_addendum(case, row) for row in meta.get("amendments") or []]
+        made = wording.moment(meta.get("issued_at")) or "time not recorded"
+        maker = f" by {meta['made_by']}" if meta.get("made_by") else ""
+        by = ("Signed by", f"Nobody yet. Made{maker}, {made}.")
+    facts = (("Status", status), by, ("Recorded by", wording.sentence(_recorders(case))))
+    told: list[Json] = [
+        {"kind": "fact", "label": label, "text": text} | ({"run_on": True} if place else {})
+        for place, (label, text) in enumerate(facts)
+    ]
+    told += [_addendum(case, row) for row in meta.get("amendments") or []]
     late = case.exam.get("late") or []
     if late and any(not row.get("struck") for row in case.exam.get("signed") or []):
-        made.append({"kind": "fact", "label": "Arrived late", "text": _late_words(case, len(late))})
-    return made
+        told.append({"kind": "fact", "label": "Arrived late", "text": _late_words(case, len(late))})
+    return told
 
 
 def _late_words(case: Case, number: int) -> str:
@@ -71,9 +102,15 @@ def _recorders(case: Case) -> str:
 
 
 def cautions(case: Case) -> list[Json]:
-    texts = [case.say(text) for text in wording.CAUTIONS] + [text for text in (probability.key(case),) if text]
+    """What limits the report, as far as it bears on this one; the key to words of probability; the fingerprints."""
+    texts = list(wording.CAUTIONS)
+    if any(str(value["quantity"]).startswith("adrenal.") for value in case.judgement.get("values") or []):
+        texts.insert(3, wording.CAUTION_OF_ADRENALS)
+    if any(value.get("earlier") for value in case.judgement.get("values") or []):
+        texts.insert(-1, wording.CAUTION_OF_CHANGE)
+    texts = [case.say(text) for text in texts] + [text for text in (probability.key(case),) if text]
     items = [{"text": text, "strong": False} for text in texts]
-    return [{"kind": "list", "label": "", "items": items}, {"kind": "prints", "items": fingerprints(case)}]
+    return [{"kind": "cautions", "items": items}, {"kind": "prints", "items": fingerprints(case)}]
 
 
 def fingerprints(case: Case) -> list[Json]:

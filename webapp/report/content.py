@@ -4,12 +4,14 @@ from typing import Any
 
 from webapp.core import typed
 
-from . import change, closing, coverage, findings, measured, wording
+from . import change, closing, coverage, findings, handed, measured, points, procedures, wording
 from .case import Case, Json
 from .sources import Sources, marks
 
 
-def report(exam: Json, judgement: Json, meta: Json, tables: Json | None = None) -> Json:
+def report(
+    exam: Json, judgement: Json, meta: Json, tables: Json | None = None, courses: Json | None = None
+) -> Json:
     """The report as a dict of plain text.
 
     {"title", "language", "practice", "status": {"word", "line"}, "animal": {"name", "line", "id"}, "exam_line",
@@ -18,29 +20,34 @@ def report(exam: Json, judgement: Json, meta: Json, tables: Json | None = None) 
     {"kind": "list", "label", "items": [{"text", "strong"}]},
     {"kind": "findings", "items": [{"label", "text", "asked"}]},
     {"kind": "remarks", "label", "items": [{"label", "text"}]},
-    {"kind": "table", "name", "caption", "columns", "rows": [{"cells", "strong"}], "legend"},
-    {"kind": "sources", "items": [{"number", "text", "rows"}]}, {"kind": "prints", "items": [{"label", "text"}]}.
+    {"kind": "table", "name", "caption", "columns": [{"id", "label", "spoken"}], "rows": [{"cells"}], "legend"} with
+    cells {id: text or {"head", "detail", "strong"}},
+    {"kind": "sources", "items": [{"number", "text", "rows"}], "note"},
+    {"kind": "cautions", "items": [{"text"}]}, {"kind": "prints", "items": [{"label", "text"}]}.
+    A fact with "run_on" stands in one paragraph with the block before it, where a form has paragraphs.
+    {"kind": "plot", "title", "svg", "text": the same in words}. `courses`: see Case.
     `tables` are the rule code's tables; without them the program's own are read, in the practice's spelling.
     """
     if tables is None:
         from webapp import rules  # the tables come from files; a caller that has them need not load them again
 
         tables = rules.worded()
-    case = Case(exam, judgement, meta, tables)
+    case = Case(exam, judgement, meta, tables, courses or {})
     cited = Sources(case)
     answered = _answer(case, cited)
+    missing = coverage.blocks(case)
     sections = [
         _section("answer", answered),
-        _section("not_seen", coverage.blocks(case)),
+        *([_section("not_seen", missing)] if missing else []),
         _section("measured", _measured(case, cited)),
-        _section("change", change.blocks(case, cited)),
+        *([_section("change", change.blocks(case, cited))] if change.compared(case) else []),
         _section("recommendations", closing.recommendations(case)),
         _section("signature", closing.signature(case)),
         _section("sources", _sources(cited)),
         _section("cautions", closing.cautions(case)),
     ]
     made = _head(case) | {"sections": sections}
-    return dict(_safe(made))
+    return dict(safe(made))
 
 
 def _section(name: str, blocks: list[Json]) -> Json:
@@ -134,6 +141,8 @@ def _context_line(case: Case) -> str:
         words = {True: "yes", False: "no"}.get(value) if isinstance(value, bool) else None
         text = words or (wording.several(value) if isinstance(value, list) else str(value))
         said.append(f"{name.replace('_', ' ')}: {text.replace('_', ' ')}")
+    if not change.compared(case):
+        said.append(wording.NO_EARLIER)
     return wording.capital(" \u00b7 ".join(said))
 
 
@@ -144,6 +153,7 @@ def _answer(case: Case, cited: Sources) -> list[Json]:
         {
             "kind": "fact",
             "label": "Answered",
+            "run_on": True,
             "text": wording.ANSWERED.get(
                 str(question.get("answered") or ""), str(question.get("answered") or "Not yet stated")
             ),
@@ -169,6 +179,7 @@ def _answer(case: Case, cited: Sources) -> list[Json]:
     blocks += [
         _alert(case, cited, flag) for flag in case.judgement.get("flags") or [] if flag["grade"] == "tell_someone"
     ]
+    blocks += handed.told(case)
     blocks.append({"kind": "fact", "label": "Completeness", "text": coverage.headline(case)})
     return blocks
 
@@ -189,12 +200,16 @@ def _alert(case: Case, cited: Sources, flag: Json) -> Json:
 def _measured(case: Case, cited: Sources) -> list[Json]:
     blocks: list[Json | None] = [
         *findings.blocks(case),
-        measured.table(case, cited),
-        *measured.others(case),
-        measured.points(case, cited),
-        measured.also_published(case, cited),
-        *findings.remarks(case),
-        measured.struck(case),
+        *measured.blocks(case, cited),
+        points.points(case, cited),
+        points.also_published(case, cited),
+        points.once(case),
+        points.noted(case),
+        points.struck(case),
+        *findings.grouped(case),
+        *findings.notes(case),
+        *procedures.blocks(case),
+        *handed.second_read(case),
     ]
     kept = [block for block in blocks if block]
     return kept or [{"kind": "para", "text": "Nothing was recorded."}]
@@ -204,17 +219,17 @@ def _sources(cited: Sources) -> list[Json]:
     items = cited.items()
     if not items:
         return [{"kind": "para", "text": "No published figure was used in this report."}]
-    return [{"kind": "sources", "items": items}]
+    return [{"kind": "sources", "items": items, "note": wording.UNSTATED}]
 
 
-def _safe(value: Any) -> Any:
+def safe(value: Any) -> Any:
     """The same structure, control characters written out and broken ones replaced, so that any form can print it."""
     if isinstance(value, str):
         return "".join(_letter(letter) for letter in value.replace("\r\n", "\n").replace("\r", "\n"))
     if isinstance(value, list):
-        return [_safe(item) for item in value]
+        return [safe(item) for item in value]
     if isinstance(value, dict):
-        return {key: _safe(item) for key, item in value.items()}
+        return {key: safe(item) for key, item in value.items()}
     return value
 
 

@@ -8,17 +8,22 @@ from .case import Case, Json
 _GAPS = ("not_seen", "partly", "not_examined")
 
 
+_NO_PARTS = "which parts were seen is not recorded"
+
+COMPLETE = "Every part on the list has an entry, and none says not seen, partly seen or not examined."
+
+
 def blocks(case: Case) -> list[Json]:
-    """The section's blocks. Never empty: it says so where nothing is missing."""
-    made = [_gaps(case), _no_entry(case), _still_open(case), _forks(case), _unread(case)]
+    """The section's blocks; none where nothing is missing and nothing is open: the headline says that."""
+    made = [_gaps(case), _no_entry(case), _not_described(case), _still_open(case), _forks(case), _unread(case)]
     return [block for block in made if block]
 
 
 def headline(case: Case) -> str:
     """One line for the top of the report: how complete the exam is."""
-    gaps, nobody = _by_structure(case), _unrecorded(case)
-    if not gaps and not nobody:
-        return "Nothing is recorded as not seen, and no part on the list was left without an entry."
+    gaps, nobody, measured = _by_structure(case), _unrecorded(case), _only_measured(case)
+    if not gaps and not nobody and not measured:
+        return COMPLETE
     pieces = []
     if gaps:
         shown = [_short(case, structure, states) for structure, states in list(gaps.items())[:3]]
@@ -26,6 +31,8 @@ def headline(case: Case) -> str:
         pieces.append("; ".join(shown) + (f"; {rest} more" if rest else ""))
     if nobody:
         pieces.append(wording.count(len(nobody), "part without an entry", "parts without an entry"))
+    if measured:
+        pieces.append(wording.count(len(measured), "part measured, not described", "parts measured, not described"))
     return f"Not complete. {wording.capital('; '.join(pieces))}."
 
 
@@ -53,13 +60,14 @@ def _short(case: Case, structure: str, states: list[Json]) -> str:
     return f"{case.label(gravest['about'])} {sentences.SEEN[gravest['seen']]}"
 
 
-def _gaps(case: Case) -> Json:
+def _gaps(case: Case) -> Json | None:
     gaps = _by_structure(case)
     if not gaps:
-        return {"kind": "para", "text": "Nothing is recorded as not seen, partly seen or not examined."}
+        return None
     items = []
     for structure, states in gaps.items():
-        said = [piece for piece in (*words(case, states), windows_tried(case, structure)) if piece]
+        parts = _NO_PARTS if structure in _parted_by_nobody(case) else ""
+        said = [piece for piece in (*words(case, states), parts, windows_tried(case, structure)) if piece]
         items.append(
             {"text": wording.sentence(f"{case.label(structure)}: {'; '.join(said)}"), "strong": structure in case.asked}
         )
@@ -101,13 +109,47 @@ def _why(case: Case, state: Json) -> str:
 
 
 def _unrecorded(case: Case) -> list[Json]:
+    """What nobody made any entry of; not the parts of what was said to be seen in part, where none was named."""
+    known = _parted_by_nobody(case)
+    rows = [row for row in _without_state(case) if not row.get("measured")]
+    return [row for row in rows if not (row.get("part") and row.get("structure") in known)]
+
+
+def _parted_by_nobody(case: Case) -> list[str]:
+    """Structures seen in part of which nobody said, or measured, or found, which part."""
+    halved = [state["structure"] for state in case.exam.get("states") or [] if _is_halved(state)]
+    return [name for name in halved if _bare_parts(case, name) == len(case.structures[name]["parts"])]
+
+
+def _is_halved(state: Json) -> bool:
+    return state["seen"] == "partly" and not state.get("part")
+
+
+def _bare_parts(case: Case, structure: str) -> int:
+    return sum(bool(row.get("part")) for row in _without_state(case) if row.get("structure") == structure)
+
+
+def _only_measured(case: Case) -> list[Json]:
+    """What somebody measured without saying how it looked."""
+    return [row for row in _without_state(case) if row.get("measured")]
+
+
+def _without_state(case: Case) -> list[Json]:
     return [row for row in case.judgement.get("open") or [] if row["kind"] == "not_recorded"]
 
 
-def _no_entry(case: Case) -> Json:
-    rows = _unrecorded(case)
+def _no_entry(case: Case) -> Json | None:
+    return _places("No entry by anybody", case, _unrecorded(case))
+
+
+def _not_described(case: Case) -> Json | None:
+    return _places("Measured, not described", case, _only_measured(case))
+
+
+def _places(label: str, case: Case, rows: list[Json]) -> Json | None:
+    """The rows' structures in the reading order, each with its parts."""
     if not rows:
-        return {"kind": "para", "text": "No part on the list was left without an entry."}
+        return None
     parts: dict[str, list[str]] = {}
     for row in rows:
         structure, part = _place(case, row)
@@ -118,7 +160,7 @@ def _no_entry(case: Case) -> Json:
         name for name in parts if name not in case.structures
     ]
     words = [case.label(name) + (f" ({wording.several(parts[name])})" if parts[name] else "") for name in order]
-    return {"kind": "fact", "label": "No entry by anybody", "text": wording.sentence("; ".join(words))}
+    return {"kind": "fact", "label": label, "text": wording.sentence("; ".join(words))}
 
 
 def _place(case: Case, row: Json) -> tuple[str, str | None]:

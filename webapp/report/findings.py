@@ -2,42 +2,45 @@
 
 from webapp.core import sentences
 
-from . import wording
+from . import sides, wording
 from .case import Case, Json
 
 _GAPS = ("partly", "not_seen", "not_examined")
 
 
 def blocks(case: Case) -> list[Json]:
-    """One line per structure with something to say, then the others in grouped sentences."""
-    spoken = [name for name in case.reading_order if _stands_alone(case, name)]
-    items = [{"label": case.label(name), "text": _sentence(case, name), "asked": name in case.asked} for name in spoken]
-    made: list[Json] = [{"kind": "findings", "items": items}] if items else []
-    made += [
-        {"kind": "fact", "label": label, "text": wording.sentence(_list(case, names))}
-        for label, names in _groups(case, set(spoken))
+    """One line per structure with something to say; LEFT and RIGHT of the same words share it."""
+    items = [
+        {"label": case.label(name), "text": _sentence(case, name), "asked": name in case.asked}
+        for name in _spoken(case)
     ]
+    return [{"kind": "findings", "items": sides.joined(items)}] if items else []
+
+
+def grouped(case: Case) -> list[Json]:
+    """The other structures by what was recorded of them, each with what was noted of it: nothing typed is left out."""
+    made: list[Json] = []
+    for label, names in _groups(case, set(_spoken(case))):
+        items = sides.joined([{"label": case.label(name), "text": _remarks(case, name)} for name in names])
+        noted = [item for item in items if item["text"]]
+        bare = [item["label"] for item in items if not item["text"]]
+        if bare:
+            noted.insert(0, {"label": wording.several(_in_a_row(bare)), "text": ""})
+        made.append({"kind": "remarks", "label": label, "items": noted})
     return made
 
 
-def remarks(case: Case) -> list[Json]:
-    """Notes and descriptors of the grouped structures, and notes on the exam: nothing typed is left out."""
-    spoken = {name for name in case.reading_order if _stands_alone(case, name)}
-    items = [
-        {"label": case.label(name), "text": words}
-        for _, names in _groups(case, spoken)
-        for name in names
-        if (words := _remarks(case, name))
-    ]
-    made: list[Json] = (
-        [{"kind": "remarks", "label": "Noted on the parts grouped above", "items": items}] if items else []
-    )
-    made += [
+def notes(case: Case) -> list[Json]:
+    """Notes on the exam as a whole, as they were typed."""
+    return [
         {"kind": "fact", "label": "Note", "text": wording.sentence(str(note["text"])), "small": True}
         for note in case.live("notes")
         if _structure_of(case, note.get("about")) is None
     ]
-    return made
+
+
+def _spoken(case: Case) -> list[str]:
+    return [name for name in case.reading_order if _stands_alone(case, name)]
 
 
 def _stands_alone(case: Case, structure: str) -> bool:
@@ -52,8 +55,13 @@ def _stands_alone(case: Case, structure: str) -> bool:
 
 
 def _sentence(case: Case, structure: str) -> str:
-    """Everything recorded of one structure: the words that the phone showed as they were made."""
-    return sentences.of_structure(structure, case.exam, _flags(case), case.catalogue, case.tables["windows"])
+    """Everything recorded of one structure: the words that the phone showed as they were made. Windows tried for a
+    gap stand with it, under what was not seen."""
+    exam = case.exam
+    if any(state["seen"] in _GAPS for state in _states(case, structure)):
+        tried = f"{structure}.windows_tried"
+        exam = exam | {"fields": {name: told for name, told in (exam.get("fields") or {}).items() if name != tried}}
+    return sentences.of_structure(structure, exam, _flags(case), case.catalogue, case.tables["windows"])
 
 
 def _remarks(case: Case, structure: str) -> str:
@@ -130,10 +138,9 @@ def _group(case: Case, structure: str) -> str:
     return {"not_visible_expected": "expected", "removed": "removed"}.get(state["seen"], "")
 
 
-def _list(case: Case, names: list[str]) -> str:
-    return wording.several(
-        case.label(name)
-        if index == 0 or case.label(name)[:2].isupper()
-        else case.label(name)[:1].lower() + case.label(name)[1:]
-        for index, name in enumerate(names)
-    )
+def _in_a_row(labels: list[str]) -> list[str]:
+    """Labels as words of one sentence: a capital at the first, and where a side is named."""
+    return [
+        label if index == 0 or label[:2].isupper() else label[:1].lower() + label[1:]
+        for index, label in enumerate(labels)
+    ]

@@ -1,6 +1,7 @@
 """The report as a tagged PDF (PDF/UA-1), byte for byte the same whenever it is made from the same report."""
 
 import json
+import re
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,8 +12,10 @@ import typst
 from . import fonts
 from .case import Json
 
-_FOLDER = Path(__file__).parent
+_LAYOUT = Path(__file__).parent / "report.typ"
 _LONGEST_WORD = 24
+_DENSITIES = ("roomy", "snug", "tight")
+_PAGE = re.compile(rb"/Type\s*/Page\b(?!s)")
 
 
 def pdf(report: Json) -> bytes:
@@ -23,20 +26,42 @@ def pdf(report: Json) -> bytes:
     that cannot be signed would be worse than one that spells a letter out.
     """
     try:
-        return _compile(report, fonts.printable)
+        return _fewest_pages(report, fonts.printable)
     except typst.TypstError as error:
         if "could not be displayed" not in str(error):
             raise
-        return _compile(report, fonts.plain)
+        return _fewest_pages(report, fonts.plain)
 
 
-def _compile(report: Json, spell: Callable[[str], str]) -> bytes:
-    moment = _moment(report["issued_at"])
-    data = _spelled(report, spell) | {
-        "stamp": [moment.year, moment.month, moment.day, moment.hour, moment.minute, moment.second]
+def _fewest_pages(report: Json, spell: Callable[[str], str]) -> bytes:
+    """Set with room; closer, in the same sizes of type, only where that saves a page."""
+    best = _compile(report, spell, _DENSITIES[0])
+    for density in _DENSITIES[1:]:
+        if _pages(best) == 1:
+            break
+        closer = _compile(report, spell, density)
+        if _pages(closer) < _pages(best):
+            best = closer
+    return best
+
+
+def _pages(document: bytes) -> int:
+    """How many pages typst made: it writes each page's own dictionary openly, outside any stream."""
+    return len(_PAGE.findall(document))
+
+
+def _compile(report: Json, spell: Callable[[str], str], density: str) -> bytes:
+    return compiled(_LAYOUT, report | {"density": density}, spell)
+
+
+def compiled(layout: Path, words: Json, spell: Callable[[str], str]) -> bytes:
+    """A layout's PDF of these words, `issued_at` among them: the shipped fonts only, and no clock but that."""
+    moment = _moment(words["issued_at"])
+    data = _spelled(words, spell) | {
+        "stamp": [moment.year, moment.month, moment.day, moment.hour, moment.minute, moment.second],
     }
-    made = typst.compile(
-        str(_FOLDER / "report.typ"),
+    made: bytes = typst.compile(
+        str(layout),
         font_paths=[str(fonts.FOLDER)],
         ignore_system_fonts=True,
         format="pdf",
@@ -62,7 +87,7 @@ def _spelled(value: Any, spell: Callable[[str], str]) -> Any:
     if isinstance(value, list):
         return [_spelled(item, spell) for item in value]
     if isinstance(value, dict):
-        return {key: _spelled(item, spell) for key, item in value.items()}
+        return {key: item if key == "svg" else _spelled(item, spell) for key, item in value.items()}
     return value
 
 

@@ -13,10 +13,10 @@ def key(case: Case) -> str:
     if not used:
         return ""
     shown = wording.several(f"\u201c{word}\u201d" for word in used)
-    order = ", ".join(table["words"])
+    source = core_words.source_words(table["source"]).replace(" (reference", ", reference").removesuffix(")")
     return (
-        f"Words of probability used here: {shown}. The six offered, from no to yes: {order}. "
-        f"{table['means']} ({core_words.source_words(table['source'])}.)"
+        f"Words of probability used here: {shown}. Readers rated six consistently, from no to yes: "
+        f"{', '.join(table['words'])}; no percentages are claimed ({source})."
     )
 
 

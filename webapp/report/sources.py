@@ -2,7 +2,7 @@
 
 from webapp.core import wording as core_words
 
-from . import wording
+from . import sides, wording
 from .case import Case, Json
 
 
@@ -31,7 +31,9 @@ class Sources:
         return number
 
     def items(self) -> list[Json]:
-        """One item per publication: number, the full citation and its rows with population, n, plane and class."""
+        """One item per publication: number, short citation, and of whom its figures speak: population, n, plane,
+        statistic, how known. The figures themselves and their classes stand where they are used; what a source does
+        not state is left out, and the section says so."""
         table = self._case.tables["limits"]["sources"]
         return [
             {
@@ -49,42 +51,57 @@ def marks(numbers: list[int | None]) -> str:
 
 
 def _citation(source: Json) -> str:
-    volume = str(source.get("vol") or "")
-    pages = str(source.get("pages") or "")
-    place = ": ".join(piece for piece in (volume, pages) if piece)
-    journal = " ".join(piece for piece in (str(source.get("journal") or ""), place) if piece)
-    pieces = [str(source.get("authors") or "Authors not known"), str(source.get("title") or ""), journal]
-    text = " ".join(wording.sentence(piece.strip()) for piece in pieces if piece.strip())
-    if source.get("year"):
-        text += f" {source['year']}."
-    if source.get("doi"):
+    text = wording.sentence(wording.capital(core_words.source_words(source)))
+    found = source.get("vol") and source.get("pages")  # volume and pages lead there; a number only where they do not
+    if source.get("doi") and not found:
         text += f" doi {source['doi']}."
-    elif source.get("pmid"):
+    elif source.get("pmid") and not found:
         text += f" PMID {source['pmid']}."
     return text
 
 
 def _rows_words(case: Case, rows: list[Json]) -> list[str]:
-    """The rows of one publication; those that differ in nothing but measure, figure and class share their facts."""
-    alike: dict[str, list[str]] = {}
+    """The facts of one publication's rows; rows that differ in nothing but measure and class share them."""
+    alike: dict[str, dict[str, None]] = {}
+    measures = [row["quantity"] for row in rows]
     for row in rows:
-        figure = wording.with_unit(extent(row), row.get("unit")) if extent(row) else "no single figure"
-        head = f"{_quantity_words(case, str(row['quantity']))}: {figure} ({core_words.class_words(row)})"
-        alike.setdefault(_facts(row), []).append(head)
-    return [f"{'; '.join(heads)}. {facts}" for facts, heads in alike.items()]
+        name = sides.without_side(_quantity_words(case, str(row["quantity"])))
+        if measures.count(row["quantity"]) > 1:
+            name += f" ({core_words.class_words(row)})"
+        alike.setdefault(_facts(case, row), {}).setdefault(name)
+    if len(alike) == 1:
+        return list(alike)
+    return [f"{wording.several(names)}: {facts[:1].lower()}{facts[1:]}" for facts, names in alike.items()]
 
 
-def _facts(row: Json) -> str:
-    """Population, n, plane, statistic, what the row is used for and how it is known."""
+def _facts(case: Case, row: Json) -> str:
+    """Population, n, plane, statistic; what the row is used for where that is no limit; how known where not read."""
+    plane, judges = str(row.get("plane") or "unspecified"), row["use"] in ("limit", "on_indication", "alert")
     pieces = [
-        str(row.get("population") or ""),
-        f"n {row['n']}" if row.get("n") else "n not stated",
-        wording.PLANES.get(str(row.get("plane") or "unspecified"), str(row.get("plane"))),
+        _population(case, row),
+        f"n {row['n']}" if row.get("n") else "",
+        "" if plane == "unspecified" else wording.PLANES.get(plane, plane),
         str(row.get("statistic") or ""),
+        "" if row["use"] == "limit" else wording.USE.get(row["use"], str(row["use"])),
+        "" if judges else core_words.class_words(row),
+        "" if _says_how_known(row) else wording.KNOWN[row["known"]],
     ]
     text = wording.sentence(wording.capital("; ".join(piece for piece in pieces if piece)))
-    text += f" {wording.capital(wording.USE.get(row['use'], str(row['use'])))}; {wording.KNOWN[row['known']]}."
     return text + (f" {wording.sentence(str(row['quantity_known']))}" if row.get("quantity_known") else "")
+
+
+def _population(case: Case, row: Json) -> str:
+    """Who or what was measured; not where the table only says the measure's own name again."""
+    words = str(row.get("population") or "")
+    measure = _quantity_words(case, str(row["quantity"])).lower()
+    return "" if words.lower() in measure or words.lower() in measure.replace(",", "") else words
+
+
+def _says_how_known(row: Json) -> bool:
+    """Read in the paper, as most were, or a statistic that says itself that it is quoted."""
+    return row["known"] == "read" or (
+        row["known"] == "secondary" and "quoted" in str(row.get("statistic") or "")
+    )
 
 
 def class_words(case: Case, limit: Json) -> str:

@@ -59,14 +59,18 @@ def _findings(block: Json) -> list[str]:
 
 
 def _remarks(block: Json) -> list[str]:
-    return [f"{block['label']}:", *(f"- {item['label']}: {item['text']}" for item in block["items"])]
+    return [f"{block['label']}:", *(f"- {_named(item)}" for item in block["items"])]
+
+
+def _named(item: Json) -> str:
+    return f"{item['label']}: {item['text']}" if item["text"] else f"{item['label']}."
 
 
 def _table(block: Json) -> list[str]:
     name, *others = block["columns"]
     lines = []
     for row in block["rows"]:
-        cells = row["cells"]
+        cells = {column: words_of(cell) for column, cell in row["cells"].items()}
         said = [
             f"{column['spoken']} {cells[column['id']]}".strip() for column in others if cells[column["id"]] != "\u2013"
         ]
@@ -74,8 +78,24 @@ def _table(block: Json) -> list[str]:
     return lines + ([block["legend"]] if block["legend"] else [])
 
 
+def words_of(cell: str | Json) -> str:
+    """A cell on one line: "7.4 \u25b2 ABOVE (7.4 7.6 7.3 \u00b7 n 3 \u00b7 spread 0.3)"."""
+    if isinstance(cell, str):
+        return cell
+    return f"{cell['head']} ({cell['detail']})" if cell["detail"] else str(cell["head"])
+
+
 def _sources(block: Json) -> list[str]:
-    return [f"[{item['number']}] {' '.join([item['text'], *item['rows']])}" for item in block["items"]]
+    listed = [f"[{item['number']}] {' '.join([item['text'], *item['rows']])}" for item in block["items"]]
+    return [*listed, block["note"]]
+
+
+def _plot(block: Json) -> list[str]:
+    return [f"{block['title']}, exam by exam: {block['text']}"]
+
+
+def _cautions(block: Json) -> list[str]:
+    return [f"- {item['text']}" for item in block["items"]]
 
 
 def _prints(block: Json) -> list[str]:
@@ -91,5 +111,7 @@ _FORMS = {
     "remarks": _remarks,
     "table": _table,
     "sources": _sources,
+    "plot": _plot,
+    "cautions": _cautions,
     "prints": _prints,
 }

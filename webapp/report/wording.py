@@ -1,15 +1,18 @@
 """The report's own phrases, in plain words. What the rule code words itself is not worded again here."""
 
+import re
 from collections.abc import Iterable
 
 from webapp import dates
+
+_ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 
 TITLES = {
     "answer": "The question and the answer",
     "not_seen": "What was not seen",
     "measured": "Findings and measurements",
     "change": "Change since the earlier exam",
-    "recommendations": "What to do, by when, by whom",
+    "recommendations": "What to do by when",
     "signature": "Signature and status",
     "sources": "Sources of the limits",
     "cautions": "How to read this report",
@@ -41,7 +44,7 @@ ALERT_ENDING = "; consider telling someone now"
 USE = {
     "limit": "limit",
     "alert": "alert threshold",
-    "on_indication": "limit that applies on indication",
+    "on_indication": "limit on indication",
     "criterion": "diagnostic cut-off, no reference limit",
     "reference": "reference figures, no limit",
     "unverified": "never used for a verdict",
@@ -61,25 +64,41 @@ PLANES = {
     "unspecified": "plane not stated",
 }
 
+NO_EARLIER = "no earlier exam here"
+UNSTATED = "No n (animals) or plane named: the source, as read, names none."
+
+# Why a value has no verdict, where the rule code's words speak to the person with the probe.
+SILENCE = {
+    "no_published_limit": "no published limit",
+    "unverified_only": "only unverified limits are known",
+    "weight_unknown": "no verdict: weight not known",
+    "needs_context": "no verdict: what this limit depends on was not recorded",
+}
+
 CAUTIONS = (
-    "This report records what was seen and measured and compares measurements with published limits. "
-    "It makes no diagnosis; the judgement is that of the vet who signs.",
-    "\u201cNot seen\u201d, \u201cpartly seen\u201d and \u201cno entry\u201d mean exactly that. "
-    "Draw no conclusion about those parts from this report.",
-    "A limit describes the animals of one study. Breed, build, age, illness, sedation, fluids, position, machine and "
-    "observer can move a value across it. "
-    "Beyond a limit is not the same as diseased, within is not the same as healthy.",
-    "The size of an adrenal gland alone neither confirms nor excludes a disorder of its hormones; clinical signs and "
-    "hormone tests decide. Earlier steroid treatment by any route can thin the glands.",
-    "A scan can miss disease that is early, small, flat or diffuse, and appearance seldom tells benign from malignant.",
-    "A change smaller than the spread of repeated readings is not a change.",
-    "Urgent findings are told from person to person; do not rely on this file having been opened.",
+    "This report sets what was seen and measured beside published limits. It makes no diagnosis; the judgement is that "
+    "of the vet who signs.",
+    "Conclude nothing about parts not seen, partly seen or without an entry.",
+    "A limit describes the animals of one study; breed, build, age, illness, sedation, fluids, position, machine and "
+    "observer move values across it. Beyond is not the same as diseased, within not the same as healthy.",
+    "A scan can miss early, small, flat or diffuse disease and seldom tells benign from malignant.",
+    "Urgent findings are told in person: this file may lie unopened.",
 )
+CAUTION_OF_ADRENALS = (
+    "Adrenal size alone neither confirms nor excludes a hormone disorder: signs and tests decide; earlier steroid by "
+    "any route can thin the glands."
+)
+CAUTION_OF_CHANGE = "A change smaller than the spread of repeated readings is not a change."
 
 
 def day(text: object) -> str:
     """ "2026-11-24" as "24 November 2026"; anything else as it stands."""
     return dates.day(text, dates.LONG)
+
+
+def dated(text: str) -> str:
+    """The rule code's words with each "2026-11-24" as "24 November 2026"; never for what a person typed."""
+    return _ISO_DAY.sub(lambda found: day(found[0]), text)
 
 
 def moment(text: object) -> str:

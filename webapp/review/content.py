@@ -4,17 +4,22 @@ from collections.abc import Callable
 from typing import Any
 
 from webapp.core import sentences
-from webapp.review import measured, words
+from webapp.review import measured, settling, table, words
 from webapp.store import reasons
 
 Json = dict[str, Any]
 
 GRADES = ("tell_someone", "look_again", "outside", "note")
-DESK_FIELDS = ("impression", "recommendations")
+SECOND_READ = "second_read.in_report"
 
 
-def content(exam: Json, judgement: Json) -> Json:
-    """What the exam page prints, in its order: question, flags, not seen, open, readings, structures, rest."""
+def content(
+    exam: Json, judgement: Json, course: dict[str, Json] | None = None, attached: list[Json] | None = None
+) -> Json:
+    """What the exam page prints, in its order: question, flags, not seen, open, the table by structure, rest.
+
+    `course` = the quantities over the animal's exams (trends.of); `attached` = photos and clips (photos.clips).
+    """
     return {
         "name": exam["patient"].get("name") or "Animal without a name",
         "animal": _animal(exam),
@@ -32,18 +37,39 @@ def content(exam: Json, judgement: Json) -> Json:
         "contradictions": _contradictions(exam, judgement),
         "to_answer": _to_answer(exam, judgement),
         "not_seen": _not_seen(exam),
-        "open": [_open(row) for row in judgement["open"]],
+        "open": [_open(row) for row in judgement["open"] if row["kind"] != "not_recorded"],
+        "not_recorded": _without_state(judgement, measured=False),
+        "only_measured": _without_state(judgement, measured=True),
         "assumed": [row if isinstance(row, str) else row.get("text") for row in judgement["assumed"]],
         "compared": any(value["earlier"] for value in judgement["values"]),
-        "groups": measured.groups(exam, judgement),
-        "structures": _structures(exam),
-        "exam_notes": [_note(row) for row in exam["notes"] if row["about"] == "exam"],
+        "measured": bool(judgement["values"] or exam["readings"]),
+        "table": table.made(exam, judgement, course or {}, attached or []),
+        "exam_notes": [table.note(row) for row in exam["notes"] if row["about"] == "exam"],
         "forks": [_fork(row) for row in exam["forks"]],
         "unread": exam["unread"],
         "impression": exam["fields"].get("impression") or "",
-        "recommendations": exam["fields"].get("recommendations") or [],
+        "recommendations": [
+            _recommendation(row, number) for number, row in enumerate(exam["fields"].get("recommendations") or [], 1)
+        ],
+        "second_read_in_report": exam["fields"].get(SECOND_READ) is True,
         "limits_version": judgement["limits_version"],
     }
+
+
+def _without_state(judgement: Json, measured: bool) -> list[str]:
+    """Whose look nobody recorded: those that were measured all the same, or those without any entry."""
+    rows = [row for row in judgement["open"] if row["kind"] == "not_recorded"]
+    return [words.label(row["about"]) for row in rows if bool(row.get("measured")) is measured]
+
+
+def _recommendation(row: Json, number: int) -> Json:
+    """A recommendation with its number, and in one line its part, plane, day and person, and how it ended."""
+    part = words.label(row["part"]) if row.get("part") else ""
+    facts = [part, words.plain(row["plane"]) if row.get("plane") else ""]
+    facts += [f"by {words.day(row['due'])}" if row.get("due") else "no day given", str(row.get("who") or "")]
+    ended = f"; {row['state']} in version {row.get('since')}: {row.get('why')}" if row.get("state") else ""
+    shown = {"number": number, "state": row.get("state") or ""}
+    return row | shown | {"facts": ", ".join(fact for fact in facts if fact) + ended}
 
 
 def _animal(exam: Json) -> str:
@@ -76,7 +102,7 @@ def _flags(exam: Json, judgement: Json) -> list[Json]:
 def _named(flag: Json) -> Json:
     """What a flag is about, and its text without that name where the text begins with it."""
     label = words.label(flag["about"])
-    return {"label": label, "text": str(flag["text"]).removeprefix(f"{label}: ")}
+    return {"label": label, "text": words.dated(flag["text"]).removeprefix(f"{label}: ")}
 
 
 def _contradictions(exam: Json, judgement: Json) -> list[Json]:
@@ -89,29 +115,33 @@ def _contradictions(exam: Json, judgement: Json) -> list[Json]:
 
 
 def _answers(flag: Json, exam: Json) -> list[Json]:
+    """Why somebody left it so; `old`: a record that came later is not covered by the reason."""
     return [
         {"reason": row["reason"], "who": words.who(row), "at": words.moment(row["at"])}
+        | {"old": not reasons.still_holds(row, flag, exam)}
         for row in exam["acknowledged"]
-        if row["about"] == flag["about"] and row["flag"] == flag["kind"] and not row["struck"]
+        if reasons.answers(row, flag)
     ]
 
 
 def _to_answer(exam: Json, judgement: Json) -> list[Json]:
-    """What the vet is asked a reason for, once for each thing and kind."""
+    """What the vet can leave so with a reason, once for each thing and kind; `needed`: before a signature."""
     asked: dict[str, Json] = {}
-    for row in reasons.to_answer(exam, judgement):
+    needed = reasons.to_answer(exam, judgement)
+    for row in reasons.answerable(exam, judgement):
         grade = row.get("grade") or "contradiction"
         named = {"label": "", "text": row["text"]} if grade == "contradiction" else _named(row)
         text = f"{named['label']}: {named['text']}" if named["label"] else named["text"]
         key = f"{row['about']}|{row['kind']}"
-        known = asked.setdefault(key, {"key": key, "mark": words.MARKS[grade], "texts": []})
+        known = asked.setdefault(key, {"key": key, "mark": words.MARKS[grade], "texts": [], "needed": False})
         known["texts"].append(text)
+        known["needed"] |= any(row is one for one in needed)
     return list(asked.values())
 
 
 def _open(row: Json) -> Json:
     untried = [window["label"] for window in row.get("windows") or [] if not window["tried"]]
-    return {"text": row["text"], "untried": ", ".join(untried)}
+    return {"text": words.dated(row["text"]), "untried": ", ".join(untried)}
 
 
 def _not_seen(exam: Json) -> list[Json]:
@@ -143,90 +173,11 @@ def _not_seen(exam: Json) -> list[Json]:
     return [lines[name] for name in words.structures() if name in lines]
 
 
-def _structures(exam: Json) -> list[Json]:
-    """Every structure something was recorded of: how it was seen, findings, descriptors, notes."""
-    asked = exam["question"].get("structures") or []
-    rows = []
-    for name in words.structures():
-        row = {
-            "label": words.label(name),
-            "asked": name in asked,
-            "states": [_state(state) for state in exam["states"] if state["structure"] == name],
-            "findings": [finding(found) for found in exam["findings"] if found["structure"] == name],
-            "fields": [
-                (words.plain(about[len(name) + 1 :]), words.value(value))
-                for about, value in exam["fields"].items()
-                if about.startswith(f"{name}.") and about not in DESK_FIELDS and _closest(about) == name
-            ],
-            "notes": [_note(note) for note in exam["notes"] if _closest(note["about"]) == name],
-        }
-        if row["states"] or row["findings"] or row["fields"] or row["notes"]:
-            rows.append(row)
-    return sorted(rows, key=lambda row: not row["asked"])
-
-
-def _closest(about: object) -> str:
-    """The structure an id belongs to: its longest beginning that is one."""
-    name = str(about)
-    while name and name not in words.structures():
-        name = name.rpartition(".")[0]
-    return name
-
-
-def _state(state: Json) -> Json:
-    part = words.part_label(state["structure"], state["part"]) if state["part"] else None
-    return {
-        "part": part,
-        "seen": sentences.SEEN.get(state["seen"], words.plain(state["seen"])),
-        "normal": state["normal"],
-        "why": ", ".join(words.reason(why) for why in state["why"]),
-        "who": state["author"],
-        "at": words.moment(state["at"]),
-    }
-
-
-def finding(found: Json) -> Json:
-    """A finding in words, as recorded."""
-    pieces = [words.plain(found["finding"])]
-    if found.get("part"):
-        pieces.append(words.part_label(found["structure"], found["part"]))
-    if found.get("dimensions"):
-        pieces.append(words.amount(" × ".join(str(size) for size in found["dimensions"]), found.get("unit")))
-    for name in ("shape", "outline", "echo", "site"):
-        if found.get(name):
-            pieces.append(f"{name}: {words.value(found[name])}")
-    if found.get("number"):
-        pieces.append(f"number {found['number']}")
-    vessel = found.get("vessel") or {}
-    if vessel.get("id"):
-        pieces.append(f"{words.label(vessel['id'])}: {words.value(vessel.get('state'))}")
-        if vessel.get("extent"):
-            pieces.append(f"extent: {words.value(vessel['extent'])}")
-    if found.get("text"):
-        pieces.append(str(found["text"]))
-    return {
-        "text": ", ".join(pieces),
-        "struck": found["struck"],
-        "why_struck": found["why_struck"],
-        "who": words.who(found),
-        "at": words.moment(found["at"]),
-    }
-
-
-def _note(note: Json) -> Json:
-    return {
-        "text": note["text"],
-        "struck": note["struck"],
-        "why_struck": note["why_struck"],
-        "who": words.who(note),
-        "at": words.moment(note["at"]),
-    }
-
-
 def _fork(fork: Json) -> Json:
     return {
         "slot": fork["slot"],
         "label": words.label(fork["slot"]),
+        "offer": settling.offer(fork["slot"]),
         "values": [
             {
                 "id": row["id"],
@@ -259,6 +210,7 @@ def entry_line(entry: Json) -> Json:
         "noted": lambda: f"note on {about}: {body.get('text')}",
         "struck": lambda: f"struck something on {about}: {words.value(body.get('why'))}",
         "acknowledged": lambda: f"answer to a flag on {about}: {body.get('reason')}",
+        "procedure": lambda: f"procedure at {about}: {words.plain(body.get('watched') or body.get('procedure'))}",
         "opened": lambda: "the exam was opened",
         "closed": lambda: "the exam was closed at the table",
     }

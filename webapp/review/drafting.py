@@ -6,6 +6,8 @@ from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
+from webapp.review import words
+from webapp.review.content import SECOND_READ
 from webapp.store import desk, exams, kept, reasons, reports
 from webapp.store.db import write
 from webapp.store.entries import Act
@@ -20,12 +22,14 @@ class Unknown(Exception):
 
 
 class Draft(NamedTuple):
-    """What a vet has written: None for `answered` means not answered; `answers` = {(about, kind): reason}."""
+    """What a vet has written: None for `answered` means not answered; `answers` = {(about, kind): reason};
+    `second_read`: whether the second reader's words go into the report."""
 
     answered: str | None
     impression: str
     recommendations: list[dict[str, Any]]
     answers: dict[tuple[str, str], str]
+    second_read: bool = False
 
 
 def record(db: Database, exam_id: str, draft: Draft, author: str, seen: int) -> list[str]:
@@ -35,7 +39,7 @@ def record(db: Database, exam_id: str, draft: Draft, author: str, seen: int) -> 
     fork. Raises Signed when the exam was signed meanwhile: then nothing is recorded.
     """
     with write(db):
-        _refuse_if_signed(db, exam_id)
+        refuse_if_signed(db, exam_id)
         folded = exams.fold(db, exam_id, through=seen)
         exam = folded.exam
         wanted: list[tuple[str, Any]] = []
@@ -43,15 +47,27 @@ def record(db: Database, exam_id: str, draft: Draft, author: str, seen: int) -> 
             wanted.append(("question.answered", draft.answered or None))
         if draft.impression.strip() != str(exam["fields"].get("impression") or ""):
             wanted.append(("impression", draft.impression.strip()))
-        if draft.recommendations != (exam["fields"].get("recommendations") or []):
+        if not _same(draft.recommendations, exam["fields"].get("recommendations") or []):
             wanted.append(("recommendations", draft.recommendations))
+        if draft.second_read != (exam["fields"].get(SECOND_READ) is True):
+            wanted.append((SECOND_READ, draft.second_read))
         acts = [_set(db, exam_id, exam, about, value, author, seen) for about, value in wanted]
         acts += _acknowledge(exam_id, folded, draft.answers, author)
         return desk.record(db, acts)
 
 
+def _same(rows: list[dict[str, Any]], recorded: Any) -> bool:
+    """Whether these are the recommendations that are recorded: a field that is empty says no more than one left out,
+    so that rows written before parts and planes were asked for are not recorded anew."""
+
+    def told(row: Any) -> Any:
+        return {key: value for key, value in row.items() if value} if isinstance(row, dict) else row
+
+    return isinstance(recorded, list) and [told(row) for row in rows] == [told(row) for row in recorded]
+
+
 def _set(db: Database, exam_id: str, exam: dict[str, Any], about: str, value: Any, author: str, seen: int) -> Act:
-    after = _of_slot(db, exam_id, about, seen)
+    after = of_slot(db, exam_id, about, seen)
     body = {"about": about, "value": value}
     return Act("set", body, author, desk.now(), exam_id, exam["patient_id"], None, tuple(after))
 
@@ -59,7 +75,7 @@ def _set(db: Database, exam_id: str, exam: dict[str, Any], about: str, value: An
 def _acknowledge(exam_id: str, folded: exams.Folded, answers: dict[tuple[str, str], str], author: str) -> list[Act]:
     acts = []
     asked = {}
-    for row in reasons.to_answer(folded.exam, folded.judgement):
+    for row in reasons.answerable(folded.exam, folded.judgement):
         asked[row["about"], row["kind"]] = row
     for flag in asked.values():
         reason = answers.get((flag["about"], flag["kind"]), "").strip()
@@ -71,7 +87,7 @@ def _acknowledge(exam_id: str, folded: exams.Folded, answers: dict[tuple[str, st
     return acts
 
 
-def _of_slot(db: Database, exam_id: str, slot: str, seen: int) -> list[str]:
+def of_slot(db: Database, exam_id: str, slot: str, seen: int) -> list[str]:
     """Every entry of the slot that stood on the page: the new one names them as what its author could see."""
     wanted = ("seen", slot[5:]) if slot.startswith("seen:") else ("set", slot)
     return [
@@ -81,29 +97,12 @@ def _of_slot(db: Database, exam_id: str, slot: str, seen: int) -> list[str]:
     ]
 
 
-def settle(db: Database, exam_id: str, slot: str, chosen: str, author: str, seen: int) -> str:
-    """Record that of a fork's versions the `chosen` entry's holds, by saying it again after both.
-
-    Returns the new entry's id. Raises Unknown when there is no such fork (any more), Signed when signed.
-    """
-    with write(db):
-        _refuse_if_signed(db, exam_id)
-        exam = exams.fold(db, exam_id).exam
-        fork = next((row for row in exam["forks"] if row["slot"] == slot), None)
-        if fork is None or chosen not in [row["id"] for row in fork["values"]]:
-            raise Unknown("There are no two versions of this to settle any more.")
-        entry = next(row.entry for row in kept.of_exam(db, exam_id) if row.entry["id"] == chosen)
-        # A move of the exam to another animal names what gives way to it as well: that goes on giving way.
-        after = tuple(dict.fromkeys([*_of_slot(db, exam_id, slot, seen), *entry["after"]]))
-        act = Act(entry["kind"], entry["body"], author, desk.now(), exam_id, entry["patient"], None, after)
-        return desk.record(db, [act])[0]
-
-
-def _refuse_if_signed(db: Database, exam_id: str) -> None:
+def refuse_if_signed(db: Database, exam_id: str) -> None:
+    """Raises Signed, by whom and when, once a report of the exam was issued."""
     issued: Sequence[dict[str, Any]] = reports.versions(db, exam_id)
     if issued:
         last = issued[-1]
         raise Signed(
-            f"{last['signer_name']} signed version {last['version']} of this exam at "
-            f"{last['issued_at'][11:16]} on {last['issued_at'][:10]}. Add what is missing as an addendum."
+            f"{last['signer_name']} signed version {last['version']} of this exam on "
+            f"{words.moment(last['issued_at'])}. Add what is missing as an addendum."
         )

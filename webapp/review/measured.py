@@ -10,13 +10,18 @@ Json = dict[str, Any]
 ORDER = ("tell_someone", "outside", "look_again", "note", "within", "silent")
 
 
-def groups(exam: Json, judgement: Json) -> list[Json]:
-    """The structures that have readings, those asked about first: `[{label, asked, rows}]`."""
+# Lines that bring a quantity's plot into sight at once.
+TOLD = {"tell_someone", "outside"}
+
+
+def groups(exam: Json, judgement: Json, course: dict[str, Json]) -> list[Json]:
+    """The structures that have readings, those asked about first: `[{label, asked, rows}]`; `course`: trends.of."""
     asked = exam["question"].get("structures") or []
     lines = _lines(judgement)
     rows: dict[str, list[Json]] = {}
     for value in judgement["values"]:
-        rows.setdefault(_structure(value["quantity"]), []).append(_row(value, exam, judgement, lines))
+        row = _row(value, exam, judgement, lines)
+        rows.setdefault(_structure(value["quantity"]), []).append(row | _over_time(value, course))
     for name in _only_struck(exam, judgement):
         rows.setdefault(_structure(name), []).append(_row({"quantity": name, "n": 0}, exam, judgement, lines))
     order = [name for name in words.structures() if name in asked]
@@ -64,21 +69,49 @@ def _row(value: Json, exam: Json, judged: Json, lines: dict[str, list[Json]]) ->
         "value": words.amount(value["value"], value["unit"]) if value.get("value") is not None else None,
         "at_least": value.get("at_least", False),
         "view": value.get("view"),
+        "pixel": value.get("pixel"),
         "n": value.get("n"),
         "spread": value.get("spread"),
-        "derived_from": [words.label(name) for name in value.get("inputs") or []],
+        "derived_from": [{"id": name, "label": words.label(name)} for name in value.get("inputs") or []],
+        "moved_by": [one for one in judged.get("context") or [] if one["about"] == name],
         "first": said[0] if said else None,
         "judged_as": _judged_as(value, judged),
         "more": said[1:],
-        "earlier": _earlier(value.get("earlier")),
+        "told": (value.get("earlier") or {}).get("verdict") == "changed" or any(
+            one["mark"].grade in TOLD for one in said
+        ),
+        "earlier": earlier(value.get("earlier")),
     }
+
+
+def _over_time(value: Json, course: dict[str, Json]) -> Json:
+    """The quantity over the animal's exams, where there are several, and the exam that the earlier value is of."""
+    key = f"{value['quantity']}|{value['lesion']}" if value.get("lesion") else value["quantity"]
+    points = course[key]["points"] if key in course else []
+    if len(points) < 2:
+        return {"course": None, "earlier_exam": None}
+    return {"course": course[key], "earlier_exam": points[-2]["exam"]}
+
+
+# What was recorded beside a reading, in the order in which it is told; each with words before it where it needs some.
+BESIDE = (
+    ("plane", "", ""),
+    ("view", "", " view"),
+    ("cut", "", " cut"),
+    ("acquired", "", ""),
+    ("recumbency", "", ""),
+    ("window", "window: ", ""),
+    ("distance", "", ""),
+    ("depth_mm", "depth ", " mm"),
+    ("rows", "", " rows"),
+    ("lesion", "lesion ", ""),
+    ("image", "image ", ""),
+)
 
 
 def reading(row: Json) -> Json:
     """One reading with all that was recorded about it."""
-    facts = [
-        words.plain(row[name]) for name in ("plane", "view", "cut", "acquired", "recumbency", "lesion") if row[name]
-    ]
+    facts = [f"{before}{words.plain(row[name])}{after}" for name, before, after in BESIDE if row.get(name)]
     shown = words.amount(row["value"], row["unit"])
     typed = str(row["typed"] or "")
     return {
@@ -88,6 +121,7 @@ def reading(row: Json) -> Json:
         if typed and row["typed_unit"] in (None, row["unit"])
         else f"{typed} {row['typed_unit'] or ''}".strip(),
         "facts": facts,
+        "note": row.get("note"),
         "who": words.who(row),
         "at": words.moment(row["at"]),
         "struck": row["struck"],
@@ -95,17 +129,19 @@ def reading(row: Json) -> Json:
     }
 
 
-def _earlier(earlier: Json | None) -> Json | None:
-    if not earlier:
+def earlier(row: Json | None) -> Json | None:
+    """The earlier value of a quantity, and what the rules say of the change."""
+    if not row:
         return None
-    unit = "" if earlier["unit"] == "1" else f" {earlier['unit']}"
-    percent = f", {earlier['change_percent']} %" if earlier.get("change_percent") is not None else ""
+    unit = "" if row["unit"] == "1" else f" {row['unit']}"
+    percent = f", {row['change_percent']} %" if row.get("change_percent") is not None else ""
     return {
-        "value": words.amount(earlier["value"], earlier["unit"]),
-        "date": words.day(earlier["date"]),
-        "change": f"{earlier['change']}{unit}{percent}",
-        "changed": earlier["verdict"] == "changed",
-        "words": earlier["words"],
+        "value": words.amount(row["value"], row["unit"]),
+        "date": words.day(row["date"]),
+        "change": f"{row['change']}{unit}{percent}",
+        "changed": row["verdict"] == "changed",
+        "words": row["words"],
+        "differs": row.get("differs") or [],
     }
 
 
@@ -114,6 +150,8 @@ def _lines(judgement: Json) -> dict[str, list[Json]]:
     lines: dict[str, list[Json]] = {}
     for kind in ("flags", "judged", "silent"):
         for row in judgement[kind]:
+            if row["kind"] == "changed":  # stands in the column of the last time
+                continue
             lines.setdefault(row["about"], []).append(line(row))
     for said in lines.values():
         said.sort(key=lambda one: ORDER.index(one["mark"].grade))
@@ -133,8 +171,9 @@ def line(row: Json) -> Json:
     ]
     return {
         "mark": words.MARKS[grade],
-        "text": row["text"],
+        "text": words.dated(row["text"]),
         "source": row["source"],
+        "short": _short(row, limit),
         "limit": "; ".join(str(fact) for fact in facts if fact),
         "known": limit.get("known"),
         "call": "; ".join(
@@ -145,3 +184,11 @@ def line(row: Json) -> Json:
             for other in row["also"]
         ],
     }
+
+
+def _short(row: Json, limit: Json) -> str:
+    """The source in a few words and how well it fits: "Melián et al. 2021, n = 86, long axis"."""
+    facts = [str(row["source"] or "").partition(",")[0], f"n = {limit['n']}" if limit.get("n") else ""]
+    facts.append(words.plain(limit["plane"]) if limit.get("plane") else "")
+    facts.append(str(limit["known"]) if limit.get("known") not in (None, "read") else "")
+    return ", ".join(fact for fact in facts if fact)

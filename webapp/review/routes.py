@@ -8,10 +8,27 @@ from werkzeug.wrappers import Response
 
 from webapp import rules
 from webapp.accounts import kept as typed
-from webapp.accounts import person_here
+from webapp.photos import clips
+from webapp.review import (
+    asked,
+    asking,
+    at_desk,
+    drafting,
+    forms,
+    limits_told,
+    procedures,
+    queue,
+    second_reading,
+    settling,
+    side_by_side,
+    signing,
+    telling,
+    trends,
+    words,
+)
 from webapp.review import content as contents
-from webapp.review import drafting, forms, limits_told, queue, signing, words
-from webapp.store import animals, exams, kept, overlays, reports
+from webapp.review import request as requests
+from webapp.store import animals, exams, kept, overlays, people, reports
 from webapp.store.db import get_db, read
 
 blueprint = Blueprint(
@@ -29,9 +46,19 @@ def icon() -> Response:
 
 @blueprint.get("/review")
 def queue_page() -> str:
-    """All exams with the reasons to look at them."""
-    everything = request.args.get("all") == "1"
-    return render_template("review/queue.html", groups=queue.groups(get_db(), everything))
+    """All exams with the reasons to look at them, filtered and searched as the address says."""
+    wanted, db = asked.read(request.args), get_db()
+    with read(db):
+        shown = queue.page(db, wanted)
+        known = {row["id"]: row["name"] for row in people.everyone(db)}
+        species = [row["species"] for row in db.query("select distinct species from exams where species is not null")]
+    looked_for = asked.sentence(wanted, queue.GROUPS, known)
+    choices = {
+        "reason": [(kind, text) for kind, (_, text) in words.REASONS.items()],
+        "species": [(one, one) for one in sorted(species)],
+        "person": list(known.items()),
+    }
+    return render_template("review/queue.html", shown=shown, asked=wanted, looked_for=looked_for, choices=choices)
 
 
 @blueprint.get("/review/exam/<exam>")
@@ -47,7 +74,7 @@ def draft(exam: str) -> Page:
     if not form.validate_on_submit():
         return _show(exam, draft_form=form, told=["Not saved yet: see what is marked below."])
     try:
-        made = drafting.record(get_db(), exam, _draft(form), _person()["id"], form.seen.data)
+        made = drafting.record(get_db(), exam, _draft(form), at_desk.person()["id"], form.seen.data)
     except drafting.Signed as error:
         return typed.page(str(error)), 409
     except LookupError as error:
@@ -64,8 +91,8 @@ def sign(exam: str) -> Page:
         return _show(exam, draft_form=form, told=["Not signed yet: see what is marked below."])
     db = get_db()
     try:
-        own = drafting.record(db, exam, _draft(form), _person()["id"], form.seen.data)
-        version = signing.sign(db, exam, _person(), form.seen.data, own)
+        own = drafting.record(db, exam, _draft(form), at_desk.person()["id"], form.seen.data)
+        version = signing.sign(db, exam, at_desk.person(), form.seen.data, own, form.judged_by.data)
     except drafting.Signed as error:
         return typed.page(f"{error} Nothing of yours was signed."), 409
     except signing.CannotSign as error:
@@ -78,14 +105,19 @@ def sign(exam: str) -> Page:
 
 @blueprint.post("/review/exam/<exam>/settle")
 def settle(exam: str) -> Page:
-    """Record which of two versions holds."""
+    """Record which of two versions holds, or a third one."""
     form = forms.SettleForm()
     if not form.validate_on_submit():
-        return _show(exam, told=["Choose the version that holds."])
+        return _show(exam, settle_form=form, told=["Choose the version that holds, or write another one."])
+    db, who, slot, seen = get_db(), at_desk.person()["id"], form.slot.data, form.seen.data
     try:
-        drafting.settle(get_db(), exam, form.slot.data, form.chosen.data, _person()["id"], form.seen.data)
-    except (drafting.Signed, drafting.Unknown) as error:
-        return _show(exam, told=[str(error)])
+        if form.chosen.data:
+            settling.settle(db, exam, slot, form.chosen.data, who, seen)
+        else:
+            said = {"state": form.state.data, "text": form.text.data}
+            settling.settle_anew(db, exam, slot, said, who, seen)
+    except (drafting.Signed, drafting.Unknown, ValueError) as error:
+        return _show(exam, settle_form=form, told=[str(error)])
     except LookupError as error:
         abort(404, str(error))
     flash("Settled. Both versions stay readable in the record.", "good")
@@ -98,9 +130,13 @@ def addend(exam: str) -> Page:
     form = forms.AddendumForm()
     if not form.validate_on_submit():
         return _show(exam, addendum_form=form, told=["Not signed yet: see what is marked below."])
-    addendum = signing.Addendum(form.status.data, form.reason.data.strip(), _lines(form.text.data).strip())
+    words_of_it = (form.reason.data.strip(), forms.lines(form.text.data).strip(), (form.stands.data or "").strip())
+    addendum = signing.Addendum(form.status.data, *words_of_it, forms.recommended(form), forms.ended(form))
     try:
-        version = signing.add(get_db(), exam, _person(), addendum, form.seen.data)
+        version = signing.add(get_db(), exam, at_desk.person(), addendum, form.seen.data)
+    except signing.DoNotFit as error:
+        told = ["Not signed yet: mend the addendum, or say below why it stands as written.", *error.missing]
+        return _show(exam, addendum_form=form, told=told, unlike=error.missing)
     except signing.CannotSign as error:
         return _show(exam, addendum_form=form, told=["Not signed:", *error.missing])
     except LookupError as error:
@@ -113,7 +149,9 @@ def _show(
     exam: str,
     draft_form: forms.DraftForm | None = None,
     addendum_form: forms.AddendumForm | None = None,
+    settle_form: forms.SettleForm | None = None,
     told: list[str] | None = None,
+    unlike: list[str] | None = None,
 ) -> str:
     """The exam page. A form that was posted and not taken comes back as it was typed."""
     db = get_db()
@@ -128,34 +166,50 @@ def _show(
         issued = [row | {"at": words.moment(row["issued_at"])} for row in reports.versions(db, exam)]
         entries = [row.entry for row in kept.of_exam(db, exam)]
         in_force = rules.limits_version(overlays.in_force(db))
-        late = [contents.entry_line(entry) for entry in reports.arrived_after(db, exam)]
+        after = reports.arrived_after(db, exam)
+        late = [contents.entry_line(entry) for entry in after]
+        course = trends.of(db, exam, folded, {entry["id"] for entry in after})
+        visit = requests.of_exam(db, folded.exam, entries)
+        others = side_by_side.others(db, exam, folded.exam)
         standing = animals.roots(db, [folded.exam["patient_id"]]) if folded.exam["patient_id"] else {}
         frozen = reports.version(db, exam, issued[-1]["version"]) if issued else None
     elsewhere = [row for row in folded.exam["signed"] if row["id"] not in {one["signed_id"] for one in issued}]
     common: dict[str, Any] = {"exam": exam, "issued": issued, "late": late, "told": told or [], "elsewhere": elsewhere}
+    common |= {"visit": visit, "others": others, "unlike": unlike or []}
     judged_by = frozen["limits_version"] if frozen else folded.judgement["limits_version"]
     common["addenda"] = contents.addenda(folded.exam)
+    common["attached"] = clips.attached(db, exam, folded.exam["attachments"])
+    common |= {"label": words.label, "moment": words.moment}
+    common |= telling.shown(db, exam, folded) | second_reading.shown(folded.exam)
+    common |= procedures.shown(folded.exam)
     common["moved"] = contents.moved(folded.exam)
+    common["asked"] = asking.shown(folded.exam)
     common["animal_record"] = standing.get(folded.exam["patient_id"])
     common["limits_told"] = limits_told.lines(entries, judged_by, in_force)
     if frozen is not None:
-        shown = contents.content(json.loads(frozen["exam_json"]), json.loads(frozen["judgement_json"]))
+        shown = contents.content(
+            json.loads(frozen["exam_json"]), json.loads(frozen["judgement_json"]), course, common["attached"]
+        )
         addendum_form = addendum_form or forms.AddendumForm(formdata=None)
         # The page now shows what came meanwhile: sent again, the addendum has seen it.
         addendum_form.seen.raw_data = None
         addendum_form.seen.data = folded.through
+        forms.offer(addendum_form, shown["recommendations"])
         return render_template("review/exam.html", shown=shown, addendum_form=addendum_form, **common)
-    shown = contents.content(folded.exam, folded.judgement)
+    shown = contents.content(folded.exam, folded.judgement, course, common["attached"])
     if draft_form is None:
         draft_form = forms.DraftForm(formdata=None)
         forms.fill(draft_form, shown, folded.through)
     draft_form.seen.raw_data = None
     draft_form.seen.data = folded.through
+    draft_form.judged_by.raw_data = None
+    draft_form.judged_by.data = judged_by
     return render_template(
         "review/exam.html",
         shown=shown,
         draft_form=draft_form,
-        settle_form=forms.SettleForm(formdata=None),
+        settle_form=settle_form or forms.SettleForm(formdata=None),
+        states=settling.states(),
         seen=folded.through,
         reasons=forms.ACKNOWLEDGEMENTS,
         missing=signing.missing(folded),
@@ -164,31 +218,11 @@ def _show(
 
 
 def _draft(form: forms.DraftForm) -> drafting.Draft:
-    rows = [row.form for row in form.recommendations]
     answers = {tuple(row.form.flag.data.rsplit("|", 1)): row.form.reason.data or "" for row in form.answers}
     return drafting.Draft(
         answered=form.answered.data or None,
-        impression=_lines(form.impression.data or ""),
-        recommendations=[
-            {
-                "text": row.text.data.strip(),
-                "due": forms.due_day(row.due.data) if (row.due.data or "").strip() else None,
-                "who": (row.who.data or "").strip(),
-            }
-            for row in rows
-            if (row.text.data or "").strip()
-        ],
+        impression=forms.lines(form.impression.data or ""),
+        recommendations=forms.recommended(form),
         answers={(key[0], key[-1]): reason for key, reason in answers.items()},
+        second_read=bool(form.second_read.data),
     )
-
-
-def _lines(text: str) -> str:
-    """A form's text with the line ends that entries use."""
-    return text.replace("\r\n", "\n").replace("\r", "\n")
-
-
-def _person() -> dict[str, Any]:
-    person = person_here()
-    if person is None:
-        abort(401)
-    return person

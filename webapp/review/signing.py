@@ -1,14 +1,21 @@
 """Signing: freezes what the vet saw, to the byte, and says by content what the signature covers."""
 
 import json
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
 from webapp import rules
+from webapp.core import contradictions
+from webapp.core.catalogue import Catalogue
+from webapp.review import drafting, recommended, trends
 from webapp.store import desk, exams, heads, meta, people, reasons, reports
 from webapp.store.db import write
 from webapp.store.entries import Act
+
+RECOMMENDATIONS = "recommendations"
 
 
 class CannotSign(Exception):
@@ -19,12 +26,25 @@ class CannotSign(Exception):
         self.missing = missing
 
 
+class DoNotFit(CannotSign):
+    """The words of an addendum do not fit the records; with a reason in `stands` they are signed as written."""
+
+
 class Addendum(NamedTuple):
-    """What a new version of a signed report says, and why. `status`: amended, corrected or appended."""
+    """What a new version of a signed report says, and why. `status`: amended, corrected or appended; `stands`: why
+    it stands as written where it does not fit the records; `added` and `ended` as `recommended.changed` takes them."""
 
     status: str
     reason: str
     text: str
+    stands: str = ""
+    added: Sequence[dict[str, Any]] = ()
+    ended: Mapping[int, tuple[str, str]] = MappingProxyType({})
+
+    def words(self) -> dict[str, str]:
+        """What the entry `amended` holds: only what was written."""
+        told = {"status": self.status, "reason": self.reason, "text": self.text, "stands": self.stands}
+        return {name: said for name, said in told.items() if said}
 
 
 def missing(folded: exams.Folded) -> list[str]:
@@ -48,16 +68,26 @@ def missing(folded: exams.Folded) -> list[str]:
 
 
 def sign(
-    db: Database, exam_id: str, signer: dict[str, Any], seen: int | None = None, own: list[str] | None = None
+    db: Database,
+    exam_id: str,
+    signer: dict[str, Any],
+    seen: int | None = None,
+    own: list[str] | None = None,
+    judged_by: str | None = None,
 ) -> int:
     """Sign the first version. `signer` = {id, name}; `seen` = newest arrival the signer looked at (all when
-    None); `own` = ids of entries the signer made since. Returns the version.
+    None); `own` = ids of entries the signer made since; `judged_by` = version of the limits behind the flags that
+    the signer looked at (those in force when None or empty). Returns the version.
 
-    Raises CannotSign when something is missing, arrived meanwhile, or the exam is signed already.
+    Raises CannotSign when something is missing, arrived or changed meanwhile, or the exam is signed already.
     """
     if reports.versions(db, exam_id):
         raise CannotSign([_already(db, exam_id)])
     folded = _as_seen(db, exam_id, seen, own or [])
+    now = folded.judgement["limits_version"]
+    if judged_by and judged_by != now:
+        changed = f"The limits changed since you opened this page, {judged_by} to {now}: look at the flags anew."
+        raise CannotSign([changed])
     asked = missing(folded)
     if asked:
         raise CannotSign(asked)
@@ -72,7 +102,33 @@ def add(db: Database, exam_id: str, signer: dict[str, Any], addendum: Addendum, 
     if not reports.versions(db, exam_id):
         raise CannotSign(["Nothing is signed yet: an addendum belongs to a signed report."])
     folded = _as_seen(db, exam_id, seen, [])
+    unlike = _unlike(folded, addendum.text)
+    if unlike and not addendum.stands:
+        raise DoNotFit(unlike)
+    if addendum.added or addendum.ended:
+        folded = _with_other_recommendations(db, exam_id, folded, addendum)
     return _issue(db, exam_id, folded, signer, addendum.status, addendum)
+
+
+def _with_other_recommendations(
+    db: Database, exam_id: str, folded: exams.Folded, addendum: Addendum
+) -> exams.Folded:
+    """The exam as it will be folded once the addendum's recommendations are recorded."""
+    version = len(reports.versions(db, exam_id)) + 1
+    fields = folded.exam["fields"]
+    before = [row for row in fields.get(RECOMMENDATIONS) or [] if isinstance(row, dict)]
+    try:
+        rows = recommended.changed(before, addendum.added, addendum.ended, version)
+    except recommended.Ended as error:
+        raise CannotSign([str(error)]) from error
+    return folded._replace(exam=folded.exam | {"fields": fields | {RECOMMENDATIONS: rows}})
+
+
+def _unlike(folded: exams.Folded, text: str) -> list[str]:
+    """What an addendum says that the records do not: the other side, a lost "no"; asked as of an impression."""
+    told = folded.exam | {"fields": {"impression": text}}
+    found = contradictions.of_words(told, folded.judgement["flags"], Catalogue(rules.worded()["catalogue"]))
+    return [str(row["text"]).replace("impression", "addendum") for row in found]
 
 
 def _as_seen(db: Database, exam_id: str, seen: int | None, own: list[str]) -> exams.Folded:
@@ -101,9 +157,9 @@ def _issue(
     version = len(issued) + 1
     at = desk.now()
     amendments = _amendments(folded.exam, addendum, signer, at)
-    facts = _facts(db, folded, signer, status, version, at, amendments)
-    made = _build(folded, facts)
-    kept = _kept(exam_id, folded, facts, made)
+    told = facts(db, folded, signer, status, version, at, amendments)
+    made = build(folded, told)
+    kept = _kept(exam_id, folded, told, made)
     with write(db):
         # The documents were made outside the transaction, so that phones need not wait for them.
         if len(reports.versions(db, exam_id)) != len(issued):
@@ -114,9 +170,13 @@ def _issue(
         common = {"author": signer["id"], "at": at, "exam": exam_id, "patient": folded.exam["patient_id"]}
         before = tuple(row["signed_id"] for row in issued[-1:])
         if addendum is not None:
-            body = {"about": "exam", **addendum._asdict()}
-            covers += desk.record(db, [Act("amended", body, of=before, **common)])
-        signed = Act("signed", _body(facts, kept, covers, signer), of=before, **common)
+            acts = [Act("amended", {"about": "exam"} | addendum.words(), of=before, **common)]
+            if addendum.added or addendum.ended:
+                body = {"about": RECOMMENDATIONS, "value": folded.exam["fields"][RECOMMENDATIONS]}
+                after = tuple(drafting.of_slot(db, exam_id, RECOMMENDATIONS, folded.through))
+                acts.append(Act("set", body, after=after, **common))
+            covers += desk.record(db, acts)
+        signed = Act("signed", _body(told, kept, covers, signer), of=before, **common)
         signed_id = desk.record(db, [signed])[0]
         reports.keep(db, kept | {"signed_id": signed_id})
         exams.refresh(db, [exam_id])
@@ -138,12 +198,12 @@ def _body(facts: dict[str, Any], kept: dict[str, Any], covers: list[str], signer
     }
 
 
-def _facts(
+def facts(
     db: Database,
     folded: exams.Folded,
     signer: dict[str, Any],
     status: str,
-    version: int,
+    version: int | None,
     at: str,
     amendments: list[dict[str, Any]],
 ) -> dict[str, Any]:
@@ -160,6 +220,7 @@ def _facts(
         "entries": len(folded.ids),
         "amendments": amendments,
         "head": heads.now(db).text,
+        "courses": trends.several(trends.of(db, folded.exam["id"], folded)),
         "people": {person["id"]: person["name"] for person in people.everyone(db)},
     }
 
@@ -179,14 +240,16 @@ def _amendments(
         if not row["struck"]
     ]
     if addendum is not None:
-        told.append({**addendum._asdict(), "at": at, "by": signer["id"]})
+        words = {"status": addendum.status, "reason": addendum.reason, "text": addendum.text}
+        told.append(words | {"at": at, "by": signer["id"]})
     return told
 
 
-def _build(folded: exams.Folded, facts: dict[str, Any]) -> dict[str, Any]:
+def build(folded: exams.Folded, told: dict[str, Any]) -> dict[str, Any]:
+    """The page, the PDF and the plain text of the exam with these facts."""
     from webapp.report import issue  # loads fonts and the PDF engine: only where something is issued
 
-    return dict(issue.build(folded.exam, folded.judgement, facts))
+    return dict(issue.build(folded.exam, folded.judgement, told, courses=told.get("courses")))
 
 
 def _kept(exam_id: str, folded: exams.Folded, facts: dict[str, Any], made: dict[str, Any]) -> dict[str, Any]:
@@ -196,6 +259,12 @@ def _kept(exam_id: str, folded: exams.Folded, facts: dict[str, Any], made: dict[
         "status": facts["status"],
         "signer": json.dumps(facts["signer"], ensure_ascii=False, sort_keys=True),
         "issued_at": facts["issued_at"],
+    } | documents(folded, facts, made)
+
+
+def documents(folded: exams.Folded, facts: dict[str, Any], made: dict[str, Any]) -> dict[str, Any]:
+    """What is kept of every report, signed or preliminary: its forms, what they were made of, and by which rules."""
+    return {
         "html": made["html"],
         "pdf": made["pdf"],
         "plain": made["text"],

@@ -1,5 +1,6 @@
 """The desk's words for ids: structures, quantities, states, grades, moments."""
 
+import re
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -30,12 +31,15 @@ REASONS = {
     "late": ("note", "arrived after signing"),
     "tell_someone": ("tell_someone", "tell someone"),
     "question_open": ("note", "question not answered"),
+    "asked": ("note", "asked the sonographer"),
     "look_again": ("look_again", "look again"),
     "contradiction": ("contradiction", "do not fit together"),
     "fork": ("note", "two versions to settle"),
     "not_seen": ("note", "not seen or partly seen"),
     "outside": ("outside", "outside"),
     "changed": ("note", "changed"),
+    "add_on": ("note", "add-on procedure"),
+    "told": ("note", "someone was told"),
     "unread": ("silent", "unread entries"),
 }
 
@@ -83,6 +87,20 @@ def quantities() -> dict[str, dict[str, Any]]:
 def _rows(of: str, spelling: str) -> dict[str, dict[str, Any]]:
     """By id; kept for each spelling, because a word may differ."""
     return {row["id"]: row for row in rules.worded()["catalogue"][of]}
+
+
+def parts() -> dict[str, str]:
+    """{id: words} of every structure and part, in the catalogue's order."""
+    named = {}
+    for name, row in structures().items():
+        named[name] = str(row["label"])
+        named |= {f"{name}.{part['id']}": label(f"{name}.{part['id']}") for part in row["parts"]}
+    return named
+
+
+def planes() -> dict[str, str]:
+    """{id: words} of the planes."""
+    return {name: plain(name) for name in rules.tables()["catalogue"]["reading_context"]["plane"]}
 
 
 def probability() -> dict[str, Any]:
@@ -150,6 +168,11 @@ def day(text: object) -> str:
     return dates.day(text, dates.SHORT)
 
 
+def dated(text: object) -> str:
+    """Words of the rules, each day in them written as people write it; never for what a person typed."""
+    return re.sub(r"\b\d{4}-\d{2}-\d{2}\b", lambda found: day(found[0]), str(text))
+
+
 def moment(text: object) -> str:
     """ "2026-11-24T10:41:03+01:00" as "24 Nov 2026 10:41", in the writer's own time."""
     words = str(text or "")
@@ -165,7 +188,7 @@ def animal(patient: dict[str, Any]) -> str:
     """One line about the animal, without its name."""
     facts = [patient.get("species"), patient.get("breed"), _sex(patient), _age(patient.get("age_months"))]
     if patient.get("weight_kg"):
-        source = f" ({patient['weight_source']})" if patient.get("weight_source") else ""
+        source = f" ({dated(patient['weight_source'])})" if patient.get("weight_source") else ""
         facts.append(typed.weight_words(patient) + source)
     else:
         facts.append("weight unknown")

@@ -125,6 +125,8 @@ def start(app: Flask) -> None:
             kept.give(lent)
 
     app.extensions["afterwards"] = Afterwards(work)
+    # What was left behind before the start: by an upgrade, which notes every exam, or a server that was stopped.
+    app.extensions["afterwards"].note(0)
     app.extensions["afterwards"].start()
 
 

@@ -21,6 +21,8 @@ PLAIN_LETTERS = str.maketrans({"ß": "ss", "ø": "o", "Ø": "o", "æ": "ae", "Æ
 
 def folded(text: str) -> str:
     """The text as it is compared in a search: small letters, no accents, single spaces."""
+    if text.isascii():  # most texts are, and there are many
+        return " ".join(text.lower().split())
     plain = unicodedata.normalize("NFKD", text.translate(PLAIN_LETTERS).casefold())
     return " ".join("".join(letter for letter in plain if not unicodedata.combining(letter)).split())
 

@@ -27,6 +27,13 @@ def note(db: Database, exam_ids: Iterable[str], touched: bool = True) -> None:
     )
 
 
+def note_unread(db: Database) -> None:
+    """Exams that the lists call partly unread are made anew once more: another version of the program may have
+    listed them, beside one that could read them already."""
+    with write(db):
+        note(db, [row["exam"] for row in db.query("""select exam from exams where reasons like '%"unread"%'""")], False)
+
+
 def first(db: Database) -> str | None:
     """An exam that is behind, or None when the lists are what the journal gives."""
     row = db.execute("select exam from exams_behind order by exam limit 1").fetchone()

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
-from webapp.store import entries, heads, reports
+from webapp.store import entries, erasures, heads, kept, owner_pages, preliminaries, readable, reports
 from webapp.store.db import read
 
 STEP = 10_000  # entries between two lines of progress
@@ -31,16 +31,27 @@ def verify(
     faults: list[Fault] = []
     with read(db):
         total = next(db.query("select count(*) as n from entries"))["n"]
+        erased = erasures.all_of(db)
+        reads = readable.by_file(db)
         for done, row in enumerate(db.query("select * from entries order by arrival"), 1):
-            faults += [Fault(True, f"entry {row['arrival']} ({row['id'][:12]}): {what}") for what in edited(row)]
+            name = f"entry {row['arrival']} ({row['id'][:12]})"
+            is_erased = row["id"] in erased and (row["body"], row["why"]) == ("", kept.ERASED)
+            if is_erased:
+                faults.append(Fault(False, f"{name}: {_erased(erased[row['id']])}"))
+            faults += [Fault(True, f"{name}: {what}") for what in edited(row, is_erased, reads)]
             if done % STEP == 0 or done == total:
                 progress(done, total)
         faults += [Fault(True, text) for text in missing_arrivals(db)]
         faults += list(broken_chains(db))
         faults += [Fault(False, text) for text in second_bodies(db)]
         faults += [Fault(True, text) for text in heads.wrong(db, printed_head)]
-        faults += [Fault(True, text) for text in reports.damaged(db)]
+        kept_bytes = reports.damaged(db) + preliminaries.damaged(db) + owner_pages.damaged(db)
+        faults += [Fault(True, text) for text in kept_bytes]
     return faults
+
+
+def _erased(erasure: dict[str, Any]) -> str:
+    return f"its body was erased on {erasure['at'][:10]} by {erasure['who']}: {erasure['why']}"
 
 
 def second_bodies(db: Database) -> Iterator[str]:
@@ -53,13 +64,14 @@ def second_bodies(db: Database) -> Iterator[str]:
         yield f"entry {row['arrival']} ({row['id'][:12]}): {row['n']} other body arrived under its id; all are kept"
 
 
-def edited(row: dict[str, Any]) -> list[str]:
-    """What of a row is not as it arrived: header, body, or the columns copied from the header."""
-    checked = entries.check({"header": row["header"], "body": row["body"]})
+def edited(row: dict[str, Any], is_erased: bool = False, reads: entries.Reads | None = None) -> list[str]:
+    """What of a row is not as it arrived: header, body (unless it was erased), the columns copied from the header,
+    or whether it can be read by the version that the file was last opened with."""
+    checked = entries.check({"header": row["header"], "body": row["body"]}, reads)
     if checked.id != row["id"]:
         return ["its header was changed by hand"]
     found = []
-    if checked.why != row["why"]:
+    if checked.why != row["why"] and not is_erased:
         found.append(
             "its body was changed by hand" if checked.why == "body_hash" else "its reading was changed by hand"
         )

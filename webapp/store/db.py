@@ -12,7 +12,7 @@ from typing import NamedTuple
 from flask import Flask, current_app, g
 from sqlite_utils import Database
 
-from webapp.store import schema
+from webapp.store import readable, upgrade
 from webapp.store.connections import Connections, Lent
 
 BUSY_TIMEOUT_MS = 5000
@@ -37,8 +37,11 @@ def _lock_of(path: Path | str) -> threading.Lock:
     return _locks.setdefault(os.path.realpath(path), threading.Lock())
 
 
-def open_database(path: Path | str, busy_timeout_ms: int = BUSY_TIMEOUT_MS) -> Database:
-    """Open (and where needed bring up to date) the database at `path`; ":memory:" works.
+def open_database(
+    path: Path | str, busy_timeout_ms: int = BUSY_TIMEOUT_MS, copy_before_upgrade: bool = True
+) -> Database:
+    """Open (and where needed bring up to date, after a copy beside it) the database at `path`; ":memory:" works.
+    Raises upgrade.NewerFile, upgrade.NotUpgraded.
 
     Answers are given only after COMMIT, so every commit waits for the disk (synchronous=FULL).
     """
@@ -61,9 +64,15 @@ def open_database(path: Path | str, busy_timeout_ms: int = BUSY_TIMEOUT_MS) -> D
         f"wal_autocheckpoint={LARGEST_LOG_PAGES}",
     ):
         connection.execute(f"PRAGMA {pragma}")
-    if schema.migrations.pending(database):
+    if upgrade.is_due(database):
         with write(database):
-            schema.migrations.apply(database)
+            if upgrade.is_due(database):  # nobody else was faster
+                in_memory = str(path) == ":memory:"
+                upgrade.apply(database, Path(path) if copy_before_upgrade and not in_memory else None)
+    if readable.is_due(database):
+        with write(database):
+            if readable.is_due(database):
+                readable.read_again(database)
     return database
 
 

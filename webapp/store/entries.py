@@ -33,6 +33,9 @@ KINDS = frozenset(
         "planned",
         "signed",
         "amended",
+        "told",
+        "second_read",
+        "procedure",
     ]
 )
 HEADER_KEYS = frozenset(
@@ -111,6 +114,18 @@ class Checked(NamedTuple):
     why: str | None
 
 
+class Reads(NamedTuple):
+    """What a version of the program can read: the format's version and the kinds."""
+
+    version: int
+    kinds: frozenset[str]
+
+
+def reads_now() -> Reads:
+    """What this version reads."""
+    return Reads(VERSION, KINDS)
+
+
 def whole_characters(text: str) -> str:
     """Replace lone surrogates by U+FFFD, as a browser's TextEncoder does before it hashes."""
     return text if text.isascii() else _LONE_SURROGATE.sub("\ufffd", text)
@@ -120,7 +135,7 @@ def canonical(value: Any) -> str:
     """The one text for a value: sorted ASCII keys, no spaces, UTF-8 characters as they are.
 
     Raises EntryError for a float (numbers travel as decimal strings), an integer beyond
-    32 bits, a key that is not printable ASCII text, or any other type.
+    32 bits, a key that is not printable ASCII text or needs an escape (quote, backslash), or any other type.
     """
     return json.dumps(_plain(value, "entry"), sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 
@@ -142,8 +157,8 @@ def _plain(value: Any, where: str) -> Any:
 
 
 def _key(key: Any, where: str) -> str:
-    if not isinstance(key, str) or not (key.isascii() and key.isprintable()):
-        raise EntryError(f"{where}: the key {key!r} is not printable ASCII text")
+    if not isinstance(key, str) or not (key.isascii() and key.isprintable()) or '"' in key or "\\" in key:
+        raise EntryError(f"{where}: the key {key!r} is not printable ASCII text without quote and backslash")
     return key
 
 
@@ -194,8 +209,9 @@ def entry_id(envelope: Envelope) -> str:
     return sha256(envelope["header"])
 
 
-def check(envelope: Envelope) -> Checked:
-    """Look at a received envelope: its id, its header's fields and whether the rules can read it.
+def check(envelope: Envelope, reads: Reads | None = None) -> Checked:
+    """Look at a received envelope: its id, its header's fields and whether the rules can read it (this version's,
+    or those of the version that `reads` describes).
 
     Never refuses: what cannot be read is named in `why`, so that it can still be kept.
     """
@@ -206,7 +222,8 @@ def check(envelope: Envelope) -> Checked:
     header = parse_header(clean["header"])
     fits = header is not None and sha256(clean["body"]) == header["body_hash"]
     body = _parsed(clean["body"]) if fits else None
-    return Checked(sha256(clean["header"]), clean, header, body, _why_unreadable(header, fits, body))
+    why = _why_unreadable(header, fits, body, reads or reads_now())
+    return Checked(sha256(clean["header"]), clean, header, body, why)
 
 
 def parse_header(text: str) -> dict[str, Any] | None:
@@ -230,13 +247,15 @@ def parse_header(text: str) -> dict[str, Any] | None:
     return header
 
 
-def _why_unreadable(header: dict[str, Any] | None, fits: bool, body: dict[str, Any] | None) -> str | None:
-    """None when this version can read the entry, else the code of the first thing in the way."""
+def _why_unreadable(
+    header: dict[str, Any] | None, fits: bool, body: dict[str, Any] | None, reads: Reads
+) -> str | None:
+    """None when that version can read the entry, else the code of the first thing in the way."""
     if header is None:
         return "header"
-    if header["v"] != VERSION:
+    if header["v"] != reads.version:
         return "version"
-    if header["kind"] not in KINDS:
+    if header["kind"] not in reads.kinds:
         return "kind"
     if not fits:
         return "body_hash"

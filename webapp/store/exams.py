@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from sqlite_utils import Database
 
 from webapp import rules
-from webapp.store import animals, devices, kept, learned, overlays, reasons, reports
+from webapp.store import animals, devices, kept, learned, overlays, reasons, reports, search
 from webapp.store.db import write
 
 log = logging.getLogger(__name__)
@@ -140,15 +140,19 @@ def compared_with(db: Database, rows: Mapping[str, dict[str, Any] | None]) -> li
 
 
 def put(db: Database, exam_id: str, row: dict[str, Any] | None) -> None:
-    """Put an exam's row into the list, or take it out where it has none."""
+    """Put an exam's row into the list and its words into the search, or take both out where it has none."""
     if row is None:
         db.execute("delete from exams where exam = ?", [exam_id])
+        search.drop(db, exam_id)
     else:
-        db.table("exams").upsert(row, pk="exam")
+        listed = {key: value for key, value in row.items() if key != "told"}
+        db.table("exams").upsert(listed, pk="exam")
+        search.put(db, row)
 
 
 def projection(db: Database, exam_id: str) -> dict[str, Any] | None:
-    """The row of `exams` that the journal gives for this exam; None for a measuring twice, which is listed nowhere."""
+    """The row of `exams` that the journal gives for this exam, with what it is found by under "told" (store.search);
+    None for a measuring twice, which is listed nowhere."""
     issued = reports.versions(db, exam_id)
     try:
         # What is learned goes on changing; a signed exam's row does not.
@@ -161,6 +165,7 @@ def projection(db: Database, exam_id: str) -> dict[str, Any] | None:
         return _unread_row(db, exam_id, error)
     exam = folded.exam
     exam["late"] = [entry["id"] for entry in reports.arrived_after(db, exam_id)]
+    why = reasons.of(exam, folded.judgement)
     return {
         "exam": exam_id,
         "patient": exam["patient_id"],
@@ -173,12 +178,23 @@ def projection(db: Database, exam_id: str) -> dict[str, Any] | None:
         ),
         "question": str(exam["question"].get("text") or ""),
         "state": _state(exam, issued),
-        "reasons": json.dumps(reasons.of(exam, folded.judgement), ensure_ascii=False, sort_keys=True),
+        "reasons": json.dumps(why, ensure_ascii=False, sort_keys=True),
         "entries": len(folded.ids),
         "trouble": None,
         "core_version": rules.core_version(),
         "tables_hash": rules.tables_hash(),
+        "gravity": reasons.gravity(why),
+        "species": exam["patient"].get("species"),
+        "people": json.dumps(_people(exam)),
+        "drafted": int(bool(str(exam["fields"].get("impression") or "").strip())),
+        "told": search.told(exam, reports.impressions(db, exam_id)),
     }
+
+
+def _people(exam: dict[str, Any]) -> list[str]:
+    """Who recorded at the table: the one for whom it was typed, where somebody else did."""
+    rows = [exam, *exam["readings"], *exam["findings"], *exam["notes"]]
+    return sorted({str(row["behalf"] or row["author"]) for row in rows if row["behalf"] or row["author"]})
 
 
 def _state(exam: dict[str, Any], issued: list[dict[str, Any]]) -> str:
@@ -204,6 +220,11 @@ def _unread_row(db: Database, exam_id: str, error: rules.RulesError) -> dict[str
         "trouble": str(error),
         "core_version": rules.core_version(),
         "tables_hash": rules.tables_hash(),
+        "gravity": 0,
+        "species": None,
+        "people": "[]",
+        "drafted": 0,
+        "told": [],
     }
 
 
@@ -224,13 +245,14 @@ def rebuild(db: Database, progress: Callable[[int, int], None] = lambda done, to
     with write(db):
         animals.rebuild(db)
         db.execute("delete from exams")
+        db.execute("delete from exam_words")
         db.execute("delete from exams_behind")
+        db.execute("delete from measured_exams")  # these two are made anew by whoever reads them
+        db.execute("delete from learning_exams")
         devices.recount(db)
         ids = all_ids(db)
         for done, exam_id in enumerate(ids, 1):
-            row = projection(db, exam_id)
-            if row is not None:
-                db.table("exams").insert(row)
+            put(db, exam_id, projection(db, exam_id))
             progress(done, len(ids))
     return len(ids)
 
@@ -238,7 +260,8 @@ def rebuild(db: Database, progress: Callable[[int, int], None] = lambda done, to
 def differences(db: Database) -> list[str]:
     """Exams whose kept row is not what the journal gives now, one line each. Rows made by another
     version of the rules or the tables differ rightly: they are named as such."""
-    lines = []
+    lines: list[str] = []
+    told: dict[str, list[list[str]]] = {}
     listed = {row["exam"]: row for row in db.query("select * from exams")}
     for exam_id in sorted(set(all_ids(db)) | listed.keys()):
         row, made = listed.get(exam_id), projection(db, exam_id)
@@ -247,7 +270,8 @@ def differences(db: Database) -> list[str]:
                 what = "missing from the list" if row is None else "no animal's exam, and listed as one"
                 lines.append(f"exam {exam_id}: {what}")
             continue
+        told[exam_id] = made.pop("told")
         unlike = sorted(key for key in made if made[key] != row[key])
         if unlike:
             lines.append(f"exam {exam_id}: {', '.join(unlike)} differ")
-    return lines + animals.differences(db) + devices.miscounted(db)
+    return lines + search.differences(db, told) + animals.differences(db) + devices.miscounted(db)

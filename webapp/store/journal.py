@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
-from webapp.store import animals, behind, devices, entries, exams, heads
+from webapp.store import animals, behind, devices, entries, exams, heads, search
 from webapp.store.db import write
 from webapp.store.entries import Checked, Envelope
 
@@ -23,7 +23,8 @@ OUT_OF_CHAIN = "stored_out_of_chain"
 
 _COLUMNS = "id, device, seq, exam, patient, kind, header, body, received_at, arrived_from, status, why"
 _INSERT = f"insert into entries ({_COLUMNS}) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
-_HELD = "select id, body from entries where id in (select value from json_each(?))"
+# An erased body is null: whatever comes under its id was here before.
+_HELD = "select id, iif(why is 'erased', null, body) from entries where id in (select value from json_each(?))"
 _COPIED = ("device", "seq", "exam", "patient", "kind")
 
 
@@ -58,6 +59,7 @@ def append(
         heads.advance(db, now, batch.arrived)
         # Animals whose records were merged or un-merged: their exams are compared with others now.
         touched = batch.touched.union(exams.of_animals(db, animals.refresh(db, batch.patients)))
+        search.renew_animals(db, batch.patients)
         if lists_later:
             behind.note(db, touched)
         else:
@@ -71,7 +73,7 @@ class _Batch:
     def __init__(self, db: Database, checked: Sequence[Checked], arrived_from: str, now: str):
         self._db = db
         self._origin = (now, arrived_from)
-        self._held: dict[str, str] = dict(db.execute(_HELD, [json.dumps([one.id for one in checked])]))
+        self._held: dict[str, str | None] = dict(db.execute(_HELD, [json.dumps([one.id for one in checked])]))
         fresh = [one.header for one in checked if one.header is not None and one.id not in self._held]
         self._links = devices.Links(db, [(header["device"], header["seq"]) for header in fresh])
         self._rows: list[tuple[Any, ...]] = []
@@ -82,10 +84,9 @@ class _Batch:
 
     def keep(self, checked: Checked) -> str:
         """Take in one envelope; what its sender is told."""
-        held_body = self._held.get(checked.id)
-        if held_body is None:
+        if checked.id not in self._held:
             status = self._keep_new(checked)
-        elif held_body == checked.envelope["body"]:
+        elif self._held[checked.id] in (None, checked.envelope["body"]):
             status = DUPLICATE
         else:
             status = self._keep_body_beside(checked)

@@ -6,6 +6,8 @@ from sqlite_utils import Database
 
 from webapp.store import entries
 
+ERASED = "erased"  # in `why` of a row whose body was taken away (store.erasures)
+
 
 class Kept(NamedTuple):
     """An opened entry with its place in the order of arrival."""
@@ -28,4 +30,7 @@ def opened(db: Database, row: dict[str, Any]) -> dict[str, Any]:
         for other in db.query("select body from other_bodies where id = ? order by body", [row["id"]]):
             if checked.why == "body_hash":
                 checked = entries.check({"header": row["header"], "body": other["body"]})
-    return entries.opened(checked)
+    entry = entries.opened(checked)
+    if row["why"] == ERASED:
+        entry["erased"] = True  # the rules say so where it is shown as unread
+    return entry

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
-from webapp.store import animals, exams, kept
+from webapp.store import animals, asking, exams, kept
 
 DAYS_AHEAD = 3  # a phone holds its own person's visits of so many days after today
 
@@ -30,11 +30,11 @@ class DayList(NamedTuple):
         return f"day:{self.day}:{hashlib.sha256(inside.encode()).hexdigest()[:16]}"
 
 
-def of_day(db: Database, day: str, person: str | None = None) -> DayList:
+def of_day(db: Database, day: str, person: str | None = None, device: str | None = None) -> DayList:
     """The list of a day ("2026-11-24"), with the visits of `person` on the next days.
 
     A visit that was on it and is not any more (moved, given to somebody else, struck) is told of as well: the phone
-    may hold it still.
+    may hold it still. Exams in which `device` or `person` wrote and something is asked of them come along on any day.
     """
     ahead = [(date.fromisoformat(day) + timedelta(days=more)).isoformat() for more in range(1, DAYS_AHEAD + 1)]
     rows = _ever_listed(db, day, person, ahead)
@@ -43,8 +43,9 @@ def of_day(db: Database, day: str, person: str | None = None) -> DayList:
     own = [row[side] for row in standing for side in ("record", "patient") if row[side]]
     patients = animals.one_with(db, own)
     told = animals.connected(db, [*patients, *(row["record"] for row in rows if row["record"])])
-    named = set(exams.of_animals(db, patients)) | set(_exams_now_of(db, patients))
-    return DayList(day, _opened(db, listed), patients, told, sorted(named), _from_others(db, sorted(named), patients))
+    asked = asking.for_person(db, device, person)
+    named = sorted({*exams.of_animals(db, patients), *_exams_now_of(db, patients), *asked})
+    return DayList(day, _opened(db, listed), patients, told, named, _from_others(db, named, patients))
 
 
 def _ever_listed(db: Database, day: str, person: str | None, ahead: list[str]) -> list[dict[str, Any]]:
@@ -104,7 +105,7 @@ def page(db: Database, day_list: DayList, since: int, limit: int, largest_bytes:
     exam_marks = ",".join("?" * len(day_list.exams))
     rows = list(
         db.query(
-            "select arrival, header, body from entries where arrival > ? "
+            "select arrival, header, body from entries where arrival > ? and why is not 'erased' "
             f"and ((exam is null and patient in ({marks}) and not ({_OWNERS})) or exam in ({exam_marks})) "
             "order by arrival limit ?",
             [since, *day_list.told, *day_list.exams, limit + 1],

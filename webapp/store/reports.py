@@ -1,10 +1,12 @@
 """What was issued, to the byte: the page, the PDF and the frozen judgement of every signed version."""
 
 import hashlib
+import json
 from typing import Any
 
 from sqlite_utils import Database
 
+from webapp.core import entries as core_entries
 from webapp.store import kept
 
 _LIST = (
@@ -37,6 +39,16 @@ def versions(db: Database, exam: str) -> list[dict[str, Any]]:
     return list(db.query(f"select {_LIST} from reports where exam = ? order by version", [exam]))
 
 
+def impressions(db: Database, exam: str) -> list[str]:
+    """The impressions that the exam's issued versions print, and the words of its addenda, each once."""
+    found: dict[str, None] = {}
+    for row in db.query("select exam_json from reports where exam = ? order by version", [exam]):
+        frozen = json.loads(row["exam_json"])
+        found[str(frozen.get("fields", {}).get("impression") or "")] = None
+        found |= {str(one["text"] or ""): None for one in frozen.get("amended", []) if not one["struck"]}
+    return [text for text in found if text.strip()]
+
+
 def first_signed(db: Database, exam: str) -> int | None:
     """The arrival number of the exam's first signature issued here, or None."""
     query = (
@@ -66,7 +78,12 @@ def arrived_after(db: Database, exam: str) -> list[dict[str, Any]]:
         if row.entry["id"] == issued[-1]["signed_id"] and row.entry["body"]:
             covers = set(row.entry["body"]["covers"])
     own = {version["signed_id"] for version in issued}
-    return [row.entry for row in rows if row.entry["id"] not in covers | own]
+    by_id = {row.entry["id"]: row.entry for row in rows}
+    return [
+        row.entry
+        for row in rows
+        if row.entry["id"] not in covers | own and not core_entries.is_beside(row.entry, by_id)
+    ]
 
 
 def damaged(db: Database) -> list[str]:

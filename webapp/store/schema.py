@@ -7,7 +7,18 @@ from importlib import import_module
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
-from webapp.store import schema_animals, schema_people, schema_phones, schema_practice
+from webapp.store import (
+    schema_animals,
+    schema_erasures,
+    schema_learning,
+    schema_owner,
+    schema_people,
+    schema_phones,
+    schema_practice,
+    schema_readable,
+    schema_reports,
+    schema_search,
+)
 from webapp.store.entries import new_device
 
 migrations = Migrations("gelside")
@@ -199,6 +210,64 @@ def m014_behind_why(db: Database) -> None:
     _run(db, schema_practice.BEHIND_WHY)
 
 
+@migrations()
+def m015_erasures(db: Database) -> None:
+    _run(db, schema_erasures.TABLE + APPEND_ONLY.format(table="erasures") + schema_erasures.TRIGGERS)
+
+
+@migrations()
+def m016_heard(db: Database) -> None:
+    _run(db, schema_phones.HEARD)
+
+
+@migrations()
+def m017_ways(db: Database) -> None:
+    _run(db, schema_people.WAYS + APPEND_ONLY.format(table="own_ways"))
+
+
+@migrations()
+def m018_search(db: Database) -> None:
+    _run(db, schema_search.EXAMS + schema_search.WORDS + schema_search.EARLIER)
+
+
+@migrations()
+def m020_recommendations(db: Database) -> None:
+    _run(db, schema_reports.recommendations() + APPEND_ONLY.format(table="recommendations"))
+
+
+@migrations()
+def m021_preliminary(db: Database) -> None:
+    _run(db, schema_reports.PRELIMINARY + APPEND_ONLY.format(table="preliminary_reports") + schema_reports.BESIDE)
+
+
+@migrations()
+def m024_owner_pages(db: Database) -> None:
+    _run(db, schema_owner.TABLE + APPEND_ONLY.format(table="owner_pages"))
+
+
+@migrations()
+def m025_own_reference(db: Database) -> None:
+    _run(db, schema_learning.OWN_REFERENCE)
+
+
+@migrations()
+def m026_learning(db: Database) -> None:
+    _run(db, schema_learning.LEARNING)
+
+
+@migrations()
+def m029_readable(db: Database) -> None:
+    _run(db, schema_readable.TRIGGER)
+
+
+@migrations()
+def m030_recommendations_ended(db: Database) -> None:
+    _run(db, schema_reports.recommendations_ended())
+
+
 def _run(db: Database, script: str) -> None:
     # sqlite-utils keeps these inside the open transaction; sqlite3's own executescript would commit it.
     db.executescript(script)
+
+
+NAMES = frozenset(name for name in globals() if name.startswith("m0"))

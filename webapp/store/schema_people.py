@@ -44,6 +44,17 @@ create index audit_subject on audit (subject, id);
 """
 
 
+WAYS = """
+create table own_ways (                       -- a person's order of structures and short words; the newest row counts
+  id integer primary key autoincrement,
+  person text not null references people (id),
+  at text not null,
+  ways text not null                          -- JSON: order, phrases
+) strict;
+create index own_ways_person on own_ways (person, id);
+"""
+
+
 def add_people(db: Database) -> None:
     """Add what sign-ins need, and give everyone the roles that keep those doors open that were open."""
     db.executescript(PEOPLE + SESSIONS)

@@ -75,6 +75,15 @@ create table photos (                         -- whole and verified; the bytes l
 ) strict;
 """
 
+HEARD = """
+create table heard (                          -- a program's text of a clip; a person's is an entry
+  hash text primary key,                      -- SHA-256 of the clip
+  text text not null,
+  by_program text not null,
+  at text not null
+) strict;
+"""
+
 _SPLITS = """
 update devices set split_at = (
   select min(one.seq) from entries as one where one.device = devices.device and (

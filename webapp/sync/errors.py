@@ -45,6 +45,14 @@ def answer(status: int, code: str, message: str, **more: Any) -> Response:
     return response
 
 
+# For a person: the title, and the words where nobody has written better ones for the case.
+TOLD = {
+    400: ("This was not understood", "Nothing was kept. Go back, load the page anew and try again."),
+    404: ("There is nothing here", "The address was perhaps mistyped or cut off."),
+    405: ("This is not done here", "The address is right for something else than what was asked of it."),
+}
+
+
 def _page(error: HTTPException) -> AnyResponse:
     """The same in words for a person at the desk. What failed in the server may fail again: then plain text."""
     shown = error.get_response()
@@ -53,7 +61,9 @@ def _page(error: HTTPException) -> AnyResponse:
         shown.set_data(words)
         shown.content_type = "text/plain; charset=utf-8"
     elif shown.status_code >= 400:
-        shown.set_data(render_template("review/told.html", title=error.name, words=error.description))
+        title, plain = TOLD.get(shown.status_code, (error.name, error.description or ""))
+        words = plain if error.description == type(error).description else error.description or ""
+        shown.set_data(render_template("review/told.html", title=title, words=words))
     return shown
 
 

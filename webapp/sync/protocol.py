@@ -40,7 +40,8 @@ stays at the desk), and all entries of their exams, those of records merged with
 "store_id", "scope", "entries": [{"arrival", "header", "body"}], "next", "more"}`. What says that a visit left the list
 (moved, cancelled, struck) comes too. The last page names in `"practice"` the mark of what `GET /api/practice` would
 tell (its `"mark"`): who has that already asks no more, so a round in which nothing is new is one request. The scope
-names the animals, their visits and the exams moved between animals. Arrival numbers hold within one `store_id` and one
+begins with the practice's day ("day:2026-11-24:"), by which phones count how long they keep what is sent, and names the
+animals, their visits and the exams moved between animals. Arrival numbers hold within one `store_id` and one
 scope; when either changed, start from 0.
 
 **Revoked.** A revoked phone may push entries and photos (`"revoked": true` in every answer) and read nothing

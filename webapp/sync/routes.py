@@ -15,7 +15,7 @@ from sqlite_utils import Database
 from webapp import rules
 from webapp.accounts import recording
 from webapp.learned import renewing
-from webapp.store import afterwards, learned, meta, overlays, people, planned
+from webapp.store import afterwards, learned, meta, overlays, people, planned, ways
 from webapp.store.behind import reads_no_lists
 from webapp.store.db import get_db, read
 from webapp.sync import bearer, sealed
@@ -56,6 +56,7 @@ def told_to(db: Database, phone: dict[str, Any]) -> dict[str, Any]:
         "limits_version": rules.limits_version(overlay),
         "learned": learned.in_use(db),
         "spelling": rules.spelling_here(),
+        "ways": ways.everyones(db),
         "speech": current_app.config["SPEECH"],
     }
 
@@ -107,7 +108,7 @@ def pull() -> Response:
     db = get_db()
     with read(db):
         store_id = meta.get(db, "store_id")
-        day_list = planned.of_day(db, date.today().isoformat(), phone["person"])
+        day_list = planned.of_day(db, date.today().isoformat(), phone["person"], phone["last_device"])
         if request.args.get("scope", day_list.scope) != day_list.scope:
             since = 0
         page = planned.page(db, day_list, since, max(limit, 1), MOST_BYTES)

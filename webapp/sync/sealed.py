@@ -15,6 +15,7 @@ import json
 import secrets
 from collections.abc import Iterable
 from datetime import UTC, datetime
+from functools import lru_cache
 from typing import Any, NamedTuple, cast
 
 from cryptography.exceptions import InvalidTag
@@ -74,6 +75,14 @@ def open_all(db: Database, wrapped_key: str, sealed: Iterable[dict[str, str]]) -
     return Opened(envelopes, closed)
 
 
+def open_bytes(db: Database, wrapped_key: str, name: str, iv: str, data: bytes) -> bytes:
+    """Open one sealed photo or clip, named by the hash of its bytes. Raises CannotOpen."""
+    try:
+        return AESGCM(_unwrap(db, wrapped_key)).decrypt(_bytes(iv), data, name.encode())
+    except (InvalidTag, ValueError) as error:
+        raise CannotOpen("This is not what the phone sealed under this name.") from error
+
+
 def _open_one(box: AESGCM, one: dict[str, str]) -> Envelope | None:
     """The envelope, if this is really the entry that it says it is."""
     try:
@@ -115,7 +124,9 @@ def _make(db: Database) -> dict[str, Any]:
     return row
 
 
+@lru_cache(maxsize=8)
 def _private(pem: str) -> rsa.RSAPrivateKey:
+    # Reading it proves it first, which takes longer than all the rest of a pull: once in the life of the server.
     return cast(rsa.RSAPrivateKey, serialization.load_pem_private_key(pem.encode("ascii"), None))
 
 

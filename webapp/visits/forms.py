@@ -7,9 +7,10 @@ from wtforms import RadioField, SelectField, SelectMultipleField, StringField, S
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import InputRequired, Length, Optional, Regexp, ValidationError
 
-from webapp.animals import typed
+from webapp import dates
 from webapp.review import words
 from webapp.review.forms import SeenField
+from webapp.visits.rechecks import Asked
 
 LINE, TEXT = 200, 20_000
 URGENCY = ("routine", "urgent", "emergency")
@@ -57,7 +58,7 @@ class VisitForm(FlaskForm):
     def validate_date(self, field: StringField) -> None:
         if _text(field):
             try:
-                typed.day(_text(field))
+                dates.typed_day(_text(field))
             except ValueError as error:
                 raise ValidationError(str(error)) from error
 
@@ -81,7 +82,7 @@ class VisitForm(FlaskForm):
             known.pop("trilostane", None)
         text = _lines(self.text)
         return {
-            "date": typed.day(_text(self.date)) if _text(self.date) else "",
+            "date": dates.typed_day(_text(self.date)) if _text(self.date) else "",
             "time": _time(_text(self.time)) or None,
             "place": _text(self.place) or None,
             "sonographer": self.sonographer.data or None,
@@ -104,11 +105,18 @@ class VisitForm(FlaskForm):
         if value and value not in [one.value for one in self[field].choices]:
             self[field].choices = [*self[field].choices, SelectChoice(value, value)]
 
+    def ask(self, recheck: Asked | None) -> None:
+        """Put what a report recommends into a form that was not posted, to be changed at will."""
+        if recheck is not None:
+            self.text.data = f"Re-check: {recheck.text}"
+            self.structures.data, self.requested_by.data = recheck.structures, recheck.requested_by
+
     def fill(self, visit: dict[str, Any]) -> None:
         """Put what is planned into a form that was not posted."""
         self.keep_choices(visit)
-        for field in ("date", "time", "place", "requested_by", "history", "medication", "pending"):
+        for field in ("time", "place", "requested_by", "history", "medication", "pending"):
             self[field].data = visit.get(field) or ""
+        self.date.data = words.day(visit.get("date"))
         question, context = visit.get("question") or {}, visit.get("context") or {}
         self.text.data = question.get("text") or ""
         self.structures.data = question.get("structures") or []

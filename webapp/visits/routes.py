@@ -1,16 +1,18 @@
 """/visits: the list of a day, one visit, and the form of a request."""
 
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from flask import Blueprint, abort, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from webapp.animals import record, typed
+from webapp import addresses, dates
+from webapp.animals import record
 from webapp.animals.routes import Page, author, history_line
-from webapp.store import animals, people
+from webapp.review import words
+from webapp.store import animals, people, ways
 from webapp.store.db import get_db, read
-from webapp.visits import forms, plan
+from webapp.visits import forms, plan, rechecks, sheet
 
 blueprint = Blueprint("visits", __name__, url_prefix="/visits", template_folder="templates", static_folder="static")
 
@@ -24,14 +26,15 @@ def not_kept(response: Response) -> Response:
 
 @blueprint.get("")
 def day_page(told: list[str] | None = None) -> str:
-    """The visits of a day, of one person or place where asked; requests without a day below."""
-    asked = request.args.get("day") or date.today().isoformat()
-    told = list(told or [])
+    """The visits of a day, of one person or place where asked; requests without a day and open re-checks below."""
+    asked = request.args.get("day", "").strip()[:40]
+    today, told = date.today().isoformat(), list(told or [])
     try:
-        day = typed.day(asked)
+        day = dates.typed_day(asked) if asked else today
+        asked = words.day(day)
     except ValueError as error:
         told.append(str(error))
-        day = date.today().isoformat()
+        day = today
     db = get_db()
     person, place = request.args.get("person", ""), request.args.get("place", "")
     with read(db):
@@ -39,19 +42,16 @@ def day_page(told: list[str] | None = None) -> str:
         waiting = plan.of_day(db, "")
         known = people.everyone(db)
         places = plan.places(db)
+        due = rechecks.around(db, day)
     rows = [
         visit
         for visit in everything
         if (not person or visit["sonographer"] == person) and (not place or visit["place"] == place)
     ]
-    around = {
-        "before": (date.fromisoformat(day) - timedelta(days=1)).isoformat(),
-        "after": (date.fromisoformat(day) + timedelta(days=1)).isoformat(),
-    }
+    around = {"before": addresses.beside(day, -1), "after": addresses.beside(day, 1)}
     return render_template("visits/day.html", day=day, rows=rows, total=len(everything), waiting=waiting, people=known,
-                           person=person, place=place, places=places, around=around, told=told,
-                           at=request.args.get("at", ""),
-                           today=date.today().isoformat())
+                           person=person, place=place, places=places, around=around, told=told, rechecks=due,
+                           at=request.args.get("at", ""), typed=asked, today=today)
 
 
 @blueprint.post("/day/<day>")
@@ -89,8 +89,10 @@ def new_page() -> Page:
         return redirect(url_for("animals.list_page"))
     form = forms.VisitForm(people.everyone(db))
     if request.method == "GET":
-        form.date.data = request.args.get("day") or date.today().isoformat()
+        form.date.data = words.day(request.args.get("day", "")[:40] or date.today().isoformat())
         form.urgency.data = "routine"
+        number = addresses.whole(request.args.get("number", ""))
+        form.ask(rechecks.asked(db, patient, request.args.get("exam", ""), number))
     elif form.validate_on_submit():
         visit = plan.add(db, told["merged_into"] or patient, form.facts(), author())
         flash("Planned.", "good")
@@ -113,6 +115,18 @@ def visit_page(visit: str, told: list[str] | None = None) -> Page:
         ]
     return render_template("visits/visit.html", visit=shown, animal=animal, history=lines, told=told or [],
                            person=(people.by_id(db, shown["sonographer"] or "") or {}).get("name"))
+
+
+@blueprint.get("/<visit>/sheet")
+def sheet_page(visit: str) -> str:
+    """A sheet of paper for the visit, in the order of whoever examines."""
+    db = get_db()
+    with read(db):
+        shown = _visit(visit)
+        animal = animals.record(db, shown["patient"]) or {}
+        own = ways.of(db, shown["sonographer"] or author())
+    asked = (shown["question"] or {}).get("structures") or []
+    return render_template("visits/sheet.html", visit=shown, animal=animal, rows=sheet.rows(animal, asked, own))
 
 
 @blueprint.route("/<visit>/edit", methods=["GET", "POST"])

@@ -47,3 +47,47 @@ export async function allArrivedOnce(life, practice, ids, words) {
   const { receipt } = await life.app.counts();
   assert.deepEqual([receipt.store_id, receipt.held, receipt.through], [practice.store, ids.length, ids.length], `${words}: the receipt says so`);
 }
+
+/** @param {IDBFactory} disk @returns {Promise<any>} an open connection, or null where nothing was ever written */
+function opened(disk) {
+  return new Promise((resolve, reject) => {
+    const asked = disk.open('gelside');
+    asked.onsuccess = () => resolve(asked.result);
+    asked.onerror = () => reject(asked.error);
+  });
+}
+
+const done = (asked) => new Promise((resolve, reject) => {
+  asked.onsuccess = () => resolve(asked.result);
+  asked.onerror = () => reject(asked.error);
+});
+
+/** A disk read past the app: entries and ids that wait as lists, meta by key. @param {IDBFactory} disk @returns {Promise<{entries: any[], waiting: string[], meta: Map<string, any>}>} */
+export async function allRows(disk) {
+  const db = await opened(disk);
+  const tx = db.transaction(['entries', 'waiting', 'meta']);
+  const [entries, waiting, keys, values] = await Promise.all([
+    tx.objectStore('entries').getAll(), tx.objectStore('waiting').getAll(), tx.objectStore('meta').getAllKeys(), tx.objectStore('meta').getAll(),
+  ].map(done));
+  db.close();
+  return { entries, waiting, meta: new Map(keys.map((key, place) => [key, values[place]])) };
+}
+
+/** All that lies on a disk, put on another phone's: a backup restored to a second device. @param {IDBFactory} from @param {any} phone */
+export async function copied(from, phone) {
+  const life = phone.start(async () => { throw new TypeError('no network'); });
+  await life.app.counts();
+  life.kill();
+  const [source, target] = [await opened(from), await opened(phone.disk)];
+  for (const name of source.objectStoreNames) {
+    const read = source.transaction(name).objectStore(name);
+    const [keys, values] = await Promise.all([read.getAllKeys(), read.getAll()].map(done));
+    const tx = target.transaction(name, 'readwrite');
+    const store = tx.objectStore(name);
+    store.clear();
+    for (const [place, value] of values.entries()) store.put(value, ...(store.keyPath === null ? [keys[place]] : []));
+    await new Promise((resolve) => { tx.oncomplete = resolve; });
+  }
+  source.close();
+  target.close();
+}
