@@ -183,6 +183,14 @@ class Hands:
         assert found, words
         return int(found[1]), int(found[2])
 
+    def leave(self) -> None:
+        """Leave the exam open and be back on the list. The place is written before the list stands: what follows at
+        once, a new start above all, finds the exam left."""
+        if self.body.get_attribute("data-screen") != "animal":
+            self.act("animal")
+        self.act("leave")
+        expect(self.page.locator("body[data-screen=list]")).to_be_attached()
+
     def send_now(self) -> None:
         """From the list: ask for a round, wait until nothing is left to send, and go back."""
         self.act("settings")

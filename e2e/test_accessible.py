@@ -61,7 +61,7 @@ def test_start_page_questions_and_the_move(phone: Page, server: Server, phone_li
     hands.act("move")
     hands.act("animal")
     assert faults(phone) == []
-    hands.act("leave")
+    hands.leave()
     hands.act("walk-in")
     assert faults(phone) == []
     hands.act("go-on")
@@ -119,7 +119,7 @@ def test_panels_overview_and_sheet(phone: Page, phone_link: str) -> None:
     hands.act("back")
     hands.act("animal")
     assert faults(phone) == []
-    hands.act("leave")
+    hands.leave()
     hands.act("settings")
     assert faults(phone) == []
     hands.tap_words("bright room")

@@ -49,8 +49,7 @@ def test_a_question_goes_to_the_phone_and_its_answer_stands_at_the_desk(
     expect(desk.locator("#asked")).to_contain_text("not answered yet")
     assert faults(desk) == []
 
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     hands.send_now()
     line = phone.locator(f'[data-visit="{exam}"]')
     expect(line).to_contain_text(f"asks: {QUESTION}", timeout=LIST_WITHIN_MS)

@@ -41,8 +41,7 @@ def test_copy_of_the_phone_taken_in_by_command_or_desk_equals_a_push(
     phone.context.set_offline(True)
     hands = Hands(phone)
     record_a_little(hands)
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     hands.act("settings")
     with phone.expect_download() as coming:
         hands.tap_words("give me a copy")

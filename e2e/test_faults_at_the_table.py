@@ -99,8 +99,7 @@ def test_an_emptied_cache_costs_no_record_and_what_is_not_promised_is_said(
 ) -> None:
     hands = at_the_gland(phone, phone_link)
     hands.read(CAUDAL, "6.2")
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     wait_sent(phone)
     entries = phone_entries(phone)
     browser = phone.context.new_cdp_session(phone)

@@ -33,8 +33,7 @@ def test_a_screen_says_what_it_is_for_once_and_again_on_demand(phone: Page, phon
         assert told(phone, name) == 0, f"{name}: read once is enough"
         hands.act("back")
     assert told(phone, "exam") == 0
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     phone.reload()
     wait_for_any_list(phone)
     assert told(phone, "list") == 0, "also after a new start"

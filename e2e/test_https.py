@@ -72,8 +72,7 @@ def record(hands: Hands, value: str, initials: str | None = None) -> None:
     expect(hands.page.locator("body[data-screen=exam]")).to_be_attached(timeout=LIST_WITHIN_MS)
     hands.go("adrenal.left")
     hands.read(CAUDAL, value)
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
 
 
 def all_sent(phone: Page) -> None:

@@ -53,7 +53,7 @@ def test_day_without_network_is_kept_and_one_push_clears_it(
         hands.read(CAUDAL, "6.2", "6.4")
         hands.act("animal")
         expect(phone.locator(".strip .chip")).to_contain_text("not sent")
-        hands.act("leave")
+        hands.leave()
         phone.reload()
         expect(phone.locator("body[data-ready=yes]")).to_be_attached(timeout=LIST_WITHIN_MS)
         expect(phone.locator(".chip").first).to_contain_text("not sent")

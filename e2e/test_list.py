@@ -107,8 +107,7 @@ def test_planned_exam_starts_in_two_taps_or_with_a_weight_of_today_in_as_many_as
     assert hands.rest() == 2
     opened = phone_entries(phone)[0]["body"]
     assert (opened["patient"]["weight_kg"], opened["patient"]["weight_source"]) == ("34.2", "record")
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     hands.rest()
     hands.tap(row(phone, "Tilly"))
     hands.act("go-on")
@@ -164,16 +163,14 @@ def test_last_answer_is_offered_and_recorded_only_by_a_tap(phone: Page, phone_li
     hands.tap("[data-tab=recumbency]")
     hands.tap_words("left lateral")
     start(hands)
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     hands.tap(row(phone, "Bramble"))
     hands.act("go-on")
     hands.tap("[data-tab=recumbency]")
     expect(phone.locator("[data-before=recumbency]")).to_have_text("as last time: left lateral")
     start(hands)
     assert "recumbency" not in phone_entries(phone)[-1]["body"]["context"]
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     hands.tap(row(phone, "Juno"))
     hands.act("go-on")
     hands.tap("[data-tab=recumbency]")

@@ -34,8 +34,7 @@ def read_a_little(hands: Hands, *values: str) -> None:
 
 
 def to_the_list(hands: Hands) -> None:
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
 
 
 def sign_in(desk: Page, server: Server) -> None:

@@ -56,8 +56,7 @@ def test_lost_answer_marks_nothing_and_the_second_push_adds_nothing(
     assert pending(phone) == len(entries) == 4
 
     phone.unroute(PUSH)
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     hands.send_now()
     wait_sent(phone)
     everything_arrived_once(phone, server)
@@ -120,8 +119,7 @@ def test_answer_that_is_no_receipt_marks_nothing_as_sent(
     phone.route(PUSH, stranger)
     hands = Hands(phone)
     record_a_little(hands)
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     for answer in NO_RECEIPTS:
         push_into(phone, hands, stranger, answer)
         assert pending(phone) == len(phone_entries(phone)) == 4, answer.__name__

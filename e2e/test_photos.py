@@ -85,8 +85,7 @@ def test_a_photo_survives_a_crash_and_reaches_the_desk_without_its_place(
 
     server.start()
     hands.act("close")
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     hands.send_now()
     wait_until(page, lambda: store(page, "photos_waiting") == {})
     (sent,) = bytes_at_the_practice(server)
@@ -198,8 +197,7 @@ def test_under_a_pin_a_photo_lies_sealed_and_still_goes_from_a_locked_phone(
     taken(hands, camera(phone))
     (kept,) = store(phone, "photos").values()
     assert "sealed" in kept and "data" not in kept
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     hands.act("settings")
     hands.tap_words("lock now")
     expect(phone.locator("body[data-screen=locked]")).to_be_attached()

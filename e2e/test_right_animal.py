@@ -26,12 +26,6 @@ def begin(hands: Hands, name: str, weight: str = "") -> None:
     start(hands)
 
 
-def leave(hands: Hands) -> None:
-    hands.act("animal")
-    hands.act("leave")
-    expect(hands.page.locator("body[data-screen=list]")).to_be_attached()
-
-
 def test_name_species_and_weight_stand_on_top_of_every_screen_of_the_exam(phone: Page, phone_link: str) -> None:
     hands = open_list(phone, phone_link)
     begin(hands, "Otto")
@@ -71,7 +65,7 @@ def test_opening_another_animal_within_minutes_asks_and_one_tap_goes_on(phone: P
     hands = open_list(phone, phone_link)
     begin(hands, "Otto")
     hands.normal("liver")
-    leave(hands)
+    hands.leave()
     hands.rest()
     hands.tap(row(phone, "Rufus"))
     expect(phone.locator(".resume h1")).to_contain_text("Rufus, dog, 24.7 kg")
@@ -141,7 +135,7 @@ def test_exam_moves_to_another_animal_with_both_names_and_back(phone: Page, serv
     hands.act("animal")
     expect(phone.locator("[data-moved=stands]")).to_contain_text("from Otto, dog, to Rufus, dog")
     expect(phone.get_by_text(re.compile(r"earlier exam 17 Nov( 2026)?"))).to_be_visible()
-    hands.act("leave")
+    hands.leave()
     expect(row(phone, "Rufus")).to_have_class("visit stage-begun ")
     expect(row(phone, "Otto")).to_have_class("visit stage-waiting ")
     server.start()
@@ -186,7 +180,7 @@ def test_chip_number_is_compared_with_the_record_and_says_whose_it_is(
     expect(phone.locator(".top .wrong")).to_have_text("chip does NOT match the record")
     chip = phone_entries(phone)[1]["body"]
     assert chip == {"about": "exam.chip", "value": "mismatch", "typed": "0815", "record": CHIPS["Otto"]}
-    leave(hands)
+    hands.leave()
     hands.tap(row(phone, "Rufus"))
     hands.act("go-on")
     hands.tap("[data-tab=chip]")
@@ -206,7 +200,7 @@ def test_walk_in_is_shown_likely_records_and_joined_to_none_by_itself(phone: Pag
     start(hands)
     opened = phone_entries(phone)[-1]
     assert opened["patient"] not in {*listed, acts.patient_id(RUFUS)} and opened["body"]["visit"] is None
-    leave(hands)
+    hands.leave()
     hands.act("walk-in")
     hands.act("go-on")
     phone.locator('[aria-label="name"]').fill("rufus")
@@ -248,7 +242,7 @@ def test_start_and_questions_can_be_used_on_a_small_or_enlarged_screen(
     hands.tap(phone.locator("[data-move-to]").first)
     fits()
     hands.act("stay")
-    hands.act("leave")
+    hands.leave()
     hands.tap(row(phone, "Rufus"))
     fits()
     expect(phone.locator(".resume h1")).to_be_visible(timeout=LIST_WITHIN_MS)

@@ -22,9 +22,8 @@ def ready(new_page: NewPage, link: str) -> Hands:
     return Hands(page)
 
 
-def leave(hands: Hands) -> None:
-    hands.act("animal")
-    hands.act("leave")
+def leave_and_send(hands: Hands) -> None:
+    hands.leave()
     hands.send_now()
 
 
@@ -57,7 +56,7 @@ def test_a_sonographer_and_an_assistant_write_one_exam(
     assert exams_of(other) == {exam}, "one visit, one exam"
     server.start()
     for hands in (one, other):
-        leave(hands)
+        leave_and_send(hands)
     keyboard = Keyboard(desk)
     desk.goto(f"{server.address}/sign-in")
     keyboard.write(desk.locator("[name=person]"), "IF")

@@ -48,8 +48,7 @@ def test_unreadable_entry_is_told_on_both_screens_and_those_behind_it_arrive(
     assert [one["status"] for one in answer["results"]] == ["stored", "stored_unreadable", "stored"]
     assert (answer["held"], answer["through"]) == (3, 3)
 
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
     hands.send_now()
     hands.tap(phone.locator("[data-visit]", has=phone.locator("b", has_text="Otto")).first)
     hands.act("animal")

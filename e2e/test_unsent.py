@@ -30,7 +30,7 @@ def test_unsent_count_and_age_stand_on_every_screen(phone: Page, server: Server,
             hands.tap("[data-go=liver]")
         elif act == "open-sheet":
             hands.act("back")
-    hands.act("leave")
+    hands.leave()
     hands.act("walk-in")
     expect(chip).to_contain_text("4 not sent")
     hands.act("go-on")

@@ -258,5 +258,4 @@ def record_unconnected(hands: Hands) -> None:
     hands.wait_saved(1)
     hands.go("adrenal.left")
     hands.read(CAUDAL, "6.2")
-    hands.act("animal")
-    hands.act("leave")
+    hands.leave()
