@@ -11,7 +11,7 @@ from webapp.store.exams import Folded
 
 OFFSET = "+00:00"
 SIGNALMENT = ("name", "species", "breed", "sex", "neutered", "birth_date")
-READING_EXTRAS = ("plane", "recumbency", "lesion", "note")
+READING_EXTRAS = ("plane", "recumbency", "lesion", "note", "image")
 
 Row = dict[str, Any]
 

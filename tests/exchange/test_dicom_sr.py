@@ -82,6 +82,9 @@ def test_every_number_is_that_of_the_journal_digit_for_digit(db: Database, sign_
     struck = [one.TextValue for one in items(data) if one.ValueType == "TEXT" and "Struck" in one.TextValue]
     assert struck == ["Struck by hand and not used: 64 mm (point forgotten)"]
     assert "64" not in [text for group in found.values() for text in numbers(group)]
+    pole = found["LEFT adrenal, caudal pole thickness"].ContentSequence
+    pictures = [one.TextValue for one in pole if one.ValueType == "TEXT" and "image number" in one.TextValue]
+    assert pictures == [f"Reading {value} mm: the machine's image number 12" for value in ("6.2", "6.40")]
 
 
 def test_a_mean_carries_its_limit_the_source_and_the_site(db: Database, sign_in: Enter) -> None:

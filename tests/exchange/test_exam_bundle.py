@@ -100,6 +100,9 @@ def test_a_signed_exam_is_given_whole_and_exact(db: Database, sign_in: Enter) ->
     assert len(report["result"]) == len(by_id) - 1
     cm = next(one for one in by_id.values() if one["code"]["coding"][0]["code"] == "kidney.left.length"
               and one["method"]["text"].startswith("ultrasound"))
+    with_image = [one["valueQuantity"]["value"] for one in by_id.values()
+                  if {"text": "the machine's image number: 12"} in one.get("note", [])]
+    assert [str(value) for value in with_image] == ["6.2", "6.40"]
     assert {"text": "typed as 5.210 cm"} in cm["note"] and "long axis" in cm["method"]["text"]
 
 

@@ -203,11 +203,13 @@ class _Groups:
                 and row.get("lesion") == value.get("lesion")]
         struck = [f"Struck by hand and not used: {row['value']} {wording.unit(row['unit'])} "
                   f"({row['why_struck'] or 'no reason given'})" for row in rows]
+        pictures = [f"Reading {row['value']} {wording.unit(row['unit'])}: the machine's image number {row['image']}"
+                    for row in self.issued.readings_of(value) if row.get("image") and not row["struck"]]
         at_least = ["At least: a part was not seen or not read."] if value.get("at_least") else []
         if value.get("uncertainty") is not None:
             at_least.append("Uncertainty: expanded, k = 2, of the mean by these readings (JCGM 100:2008).")
         said = [line["text"] + (f" ({line['call']})" if line.get("call") else "") for line in self.issued.said(value)]
-        return list(dict.fromkeys([*at_least, *said, *struck]))
+        return list(dict.fromkeys([*at_least, *said, *pictures, *struck]))
 
     def _seen(self, row: Json) -> Any:
         label = self.issued.case.label(row["about"])

@@ -4,7 +4,7 @@ from typing import Any
 
 from webapp.core import typed
 
-from . import change, closing, coverage, findings, handed, measured, points, procedures, wording
+from . import change, closing, coverage, findings, handed, images, measured, points, procedures, wording
 from .case import Case, Json
 from .sources import Sources, marks
 
@@ -205,6 +205,7 @@ def _measured(case: Case, cited: Sources) -> list[Json]:
         points.also_published(case, cited),
         points.once(case),
         points.noted(case),
+        images.numbers(case),
         points.struck(case),
         *findings.grouped(case),
         *findings.notes(case),

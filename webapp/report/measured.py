@@ -209,6 +209,12 @@ def lesion_name(case: Case, lesion: str) -> str:
     return f"{case.label(structure)}, {kind} {number}".rstrip()
 
 
+def structure_of(case: Case, row: Json) -> str:
+    """The structure of a reading or a value: of a lesion's size the one that the lesion is in."""
+    own = (case.quantities.get(str(row["quantity"])) or {}).get("structure")
+    return str(own or str(row.get("lesion") or "").partition("#")[0])
+
+
 def in_order(case: Case) -> list[Json]:
     """Values in the reading order of their structures, then as the catalogue lists them."""
     places = {structure: place for place, structure in enumerate(case.reading_order)}
