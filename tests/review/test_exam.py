@@ -194,6 +194,20 @@ def test_a_recommendation_is_shown_as_people_read_it_and_a_wrong_part_stays_as_t
     assert "LEFT kidney. By 1 December 2026" in vet.browser.get(f"/report/{EXAM}/1.txt").text
 
 
+def test_a_saved_recommendation_is_changed_in_its_place_until_it_is_signed(db: Database, sign_in: Enter) -> None:
+    arrive(db, whole_exam())
+    vet = Vet(sign_in()).fill(recommendations__0__text="Scan agian", recommendations__0__due="1 Dec 2026")
+    vet.fill(recommendations__1__text="Urine culture").post("draft")
+    vet.look().fill(recommendations__0__text="Scan again", recommendations__0__due="2 Dec 2026")
+    vet.fill(recommendations__0__part="LEFT kidney", recommendations__0__who="RD").post("draft")
+    told = exams.fold(db, EXAM).exam["fields"]["recommendations"]
+    assert [(row["text"], row["due"], row["who"], row["part"]) for row in told] == [
+        ("Scan again", "2026-12-02", "RD", "kidney.left"), ("Urine culture", None, "", None)]  # fmt: skip
+    vet.look().sign()
+    assert 'name="recommendations-0-text"' in vet.look().page and vet.form["recommendations-0-text"] == ""
+    assert "Scan again. LEFT kidney. By 2 December 2026" in vet.browser.get(f"/report/{EXAM}/1.txt").text
+
+
 def test_rows_written_before_parts_were_asked_for_are_not_recorded_anew(db: Database, sign_in: Enter) -> None:
     phone = whole_exam()
     phone.act("set", {"about": "recommendations", "value": [{"text": "Scan", "due": "2026-12-01", "who": "RD"}]})
