@@ -303,6 +303,20 @@ def test_recommendation_without_a_date_says_so() -> None:
     assert "Look. LEFT adrenal, waist, long axis. (No day, no person named.)" in said
 
 
+def test_no_day_and_no_person_is_said_once_where_no_row_has_any() -> None:
+    def told(*rows: Json) -> str:
+        exam = samples.exam(fields={"recommendations": list(rows)})
+        return section(made(exam, samples.judgement()), "recommendations")
+
+    one, two = {"text": "Urine culture", "due": None}, {"text": "Look again", "due": None, "who": ""}
+    said = told(one, two)
+    assert said.count("No day, no person named") == 1 and "Urine culture." in said and "Look again." in said
+    assert "Urine culture. (No day, no person named.)" in told(one)
+    ended = {"text": "Scan", "state": "dropped", "why": "owner declined", "since": 2}
+    assert "Scan. Dropped in version 2: owner declined." in told(one, ended)
+    assert told(one, two, two | {"who": "RD"}).count("(No day, no person named.)") == 2
+
+
 def test_later_version_names_its_reason_at_the_top_and_keeps_every_addendum() -> None:
     amendments = [
         {

@@ -3,23 +3,30 @@
 from . import probability, wording
 from .case import Case, Json
 
+_UNARRANGED = "(No day, no person named.)"
+
 
 def recommendations(case: Case) -> list[Json]:
     """Each recommendation with its date and person, then those that an addendum settled or dropped, with the version
-    and the reason. A missing date or person is said, not left out; what this version brought or ended is strong."""
+    and the reason. A missing date or person is said, so that nobody takes it for arranged: beside its row where others
+    have one, once where none has, never of what ended. What this version brought or ended is strong."""
     rows = (case.exam.get("fields") or {}).get("recommendations") or []
     if not rows:
         return [{"kind": "para", "text": "None recorded."}]
-    standing = [_item(case, row, _added(row)) for row in rows if not row.get("state")]
-    ended = [_item(case, row, _ended(row)) for row in rows if row.get("state")]
-    made: list[Json] = [{"kind": "list", "label": "", "items": standing}] if standing else []
+    stands = [row for row in rows if not row.get("state")]
+    bare = len(stands) > 1 and not any(row.get("due") or row.get("who") for row in stands)
+    standing = [_item(case, row, _added(row), "" if bare else _UNARRANGED) for row in stands]
+    ended = [_item(case, row, _ended(row), "") for row in rows if row.get("state")]
+    label = "No day, no person named" if bare else ""
+    made: list[Json] = [{"kind": "list", "label": label, "items": standing}] if standing else []
     made += [] if standing else [{"kind": "para", "text": "Nothing is recommended any more."}]
     return made + ([{"kind": "list", "label": "No longer recommended", "items": ended}] if ended else [])
 
 
-def _item(case: Case, row: Json, since: str) -> Json:
+def _item(case: Case, row: Json, since: str, unarranged: str) -> Json:
     what = wording.sentence(str(row.get("text") or "No text"))
-    words = f"{what} {_where(case, row)}{_by_whom(case, row)} {since}".rstrip()
+    pieces = (what, _where(case, row), _by_whom(case, row) or unarranged, since)
+    words = " ".join(piece for piece in pieces if piece)
     return {"text": words, "strong": row.get("since") is not None and row["since"] == case.meta.get("version")}
 
 
@@ -37,13 +44,13 @@ def _where(case: Case, row: Json) -> str:
     """The part and the plane of a recommendation, as far as they are named."""
     plane = wording.PLANES.get(row["plane"], str(row["plane"]).replace("_", " ")) if row.get("plane") else ""
     named = [case.label(row["part"]) if row.get("part") else "", plane]
-    return wording.sentence(wording.capital(", ".join(word for word in named if word))) + " " if any(named) else ""
+    return wording.sentence(wording.capital(", ".join(word for word in named if word)))
 
 
 def _by_whom(case: Case, row: Json) -> str:
-    """ "By 17 February 2027: R. Dale." A missing day or person is said, so that nobody takes it for arranged."""
+    """ "By 17 February 2027: R. Dale."; "" where neither is named."""
     if not row.get("due") and not row.get("who"):
-        return "(No day, no person named.)"
+        return ""
     due = f"By {wording.day(row['due'])}" if row.get("due") else "No day named"
     return f"{due}: {case.person(row['who']) if row.get('who') else 'no person named'}."
 
