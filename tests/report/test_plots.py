@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.report import samples
 from webapp.report import plots
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -165,3 +166,44 @@ def test_any_course_is_drawn_inside_the_picture_whole_and_the_same_each_time(poi
         for row in one["limits"]:
             said = f"limit \u2264 {row['upper']}"
             assert said in named or said in beyond
+
+
+def touching(drawn: Json) -> list[tuple[str, float]]:
+    """Words inside the frame whose letters lie on a limit's line, with its height. A letter is taken as 0.57 of its
+    size wide (a digit of the shipped font), 0.75 high."""
+    root = tree(drawn)
+    right, bottom = plots.WIDTH - plots.RIGHT, plots.TOP + plots.HEIGHT
+    ends = [re.match(r"M([\d.]+) ([\d.]+)H([\d.]+)$", str(one.get("d"))) for one in root.iter(f"{SVG}path")]
+    lines = [tuple(map(float, end.groups())) for end in ends if end and float(end[3]) > plots.LEFT]
+    found = []
+    for one in root.iter(f"{SVG}text"):
+        x, y, size = (float(str(one.get(name))) for name in ("x", "y", "font-size"))
+        width = 0.57 * size * len(str(one.text))
+        left = x - width if one.get("text-anchor") == "end" else x
+        if plots.LEFT < left < right and y <= bottom:
+            found += [(str(one.text), height) for start, height, end in lines
+                      if left < end and left + width > start and y - 0.75 * size < height < y + 0.5]  # fmt: skip
+    return found
+
+
+@pytest.mark.parametrize("name", ["DP05", "DP07", "DP09", "DP10"])
+def test_no_words_lie_on_a_limit_line_in_the_demo(name: str) -> None:
+    courses = samples.courses_of(name)
+    assert len(courses) > 30
+    assert {key: found for key, one in courses.items() if (found := touching(one))} == {}
+
+
+@pytest.mark.parametrize("notes", [[], ["at least", "partly seen"]])
+@pytest.mark.parametrize("near", ["5.8", "5.9", "6.0", "6.1", "6.2", "6.3"])
+def test_words_beside_a_mean_give_way_to_a_limit_as_near_as_it_may_be(near: str, notes: list[str]) -> None:
+    rows = [limit("limit", near), limit("alert", "7.0")]
+    drawn = series(point("2026-02-12", "6.0", "6.1", limits=rows[:1], notes=notes), point("2026-11-17", limits=rows))
+    assert touching(drawn) == []
+
+
+def test_words_of_a_line_that_ends_inside_give_way_to_the_others_and_to_the_mean() -> None:
+    rows = [limit("limit", "6.2"), limit("criterion", "6.4"), limit("alert", "8.0")]
+    drawn = series(point("2026-02-12", "6.0", limits=rows), point("2026-11-17", "7.0", limits=rows[2:]))
+    assert touching(drawn) == []
+    spots = {str(one.text): float(str(one.get("y"))) for one in tree(drawn).iter(f"{SVG}text")}
+    assert spots["criterion \u2264 6.4"] < spots["limit \u2264 6.2"]

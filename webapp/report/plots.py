@@ -24,7 +24,7 @@ from typing import Any, NamedTuple
 from xml.sax.saxutils import escape, quoteattr
 
 from webapp import dates
-from webapp.report import plot_limits, plot_scale
+from webapp.report import plot_labels, plot_limits, plot_scale
 
 Json = dict[str, Any]
 
@@ -32,6 +32,7 @@ WIDTH, LEFT, RIGHT, TOP, HEIGHT = 470, 42, 152, 20, 130
 INK, SOFT, PALE = "#16211f", "#51605c", "#c3ccc8"
 FONT = 'font-family="Noto Sans, system-ui, sans-serif"'
 KEY_LETTERS = 86
+_ROW = 13  # from one line of words to the next
 DATE_ROOM = 66  # a date under the axis needs so much
 
 
@@ -67,6 +68,7 @@ def drawing(series: Json, height: int = HEIGHT) -> str:
     points = [point for point in series["points"] if point["value"] is not None]
     scale = plot_scale.made(points, WIDTH - LEFT - RIGHT, height)
     limits = plot_limits.placed(points, scale)
+    places = _places(points, scale, limits)
     key = _key(series, limits.left_out)
     whole = TOP + height + 30 + 13 * len(key)
     name = "".join(sign if sign.isalnum() else "-" for sign in str(series["id"]))
@@ -77,9 +79,9 @@ def drawing(series: Json, height: int = HEIGHT) -> str:
         f'<desc id="plot-{name}-desc">{_text(_described(series))}</desc>',
         f'<rect x="0" y="0" width="{WIDTH}" height="{whole}" fill="#ffffff"/>',
         *_axes(points, scale, series["unit"]),
-        *_limit_lines(limits),
+        *_limit_lines(limits, places.lines),
         *_joined(points, scale),
-        *(mark for place, point in enumerate(points) for mark in _point(point, scale, place)),
+        *(mark for place, point in enumerate(points) for mark in _point(point, scale, place, places.means[place])),
         *(_label(4, TOP + height + 38 + 13 * line, words, size=10) for line, words in enumerate(key)),
         "</svg>",
     ]
@@ -108,20 +110,62 @@ def _axes(points: list[Json], scale: plot_scale.Scale, unit: str) -> list[str]:
     return made
 
 
-def _limit_lines(limits: plot_limits.Placed) -> list[str]:
-    made = []
+class Places(NamedTuple):
+    """Where the words of the means and of the lines stand that end inside the frame; None: at the frame's edge."""
+
+    means: list[plot_labels.Spot]
+    lines: list[plot_labels.Spot | None]
+
+
+def _places(points: list[Json], scale: plot_scale.Scale, limits: plot_limits.Placed) -> Places:
+    """The means' words first, for they belong to their marks; then the lines'."""
+    frame = plot_labels.Box(LEFT, WIDTH - RIGHT, TOP, TOP + scale.height)
+    drawn = [plot_labels.line(LEFT + one.start, LEFT + one.end, TOP + one.y) for one in limits.lines]
+    marks = [_mark_box(point, scale, place) for place, point in enumerate(points)]
+    taken, means = [*drawn, *marks], []
+    for place, point in enumerate(points):
+        spots = plot_labels.beside(_x(scale, place), _y(scale, point["value"]))
+        spot, box = plot_labels.free(spots, _mean_words(point), 11, taken, frame, _ROW)
+        means.append(spot)
+        taken.append(box)
+    lines: list[plot_labels.Spot | None] = []
     for line in limits.lines:
+        if line.to_the_end:
+            lines.append(None)
+            continue
+        spots = plot_labels.along(LEFT + line.start, LEFT + line.end, TOP + line.y)
+        spot, box = plot_labels.free(spots, [line.words], 10, taken, frame)
+        lines.append(spot)
+        taken.append(box)
+    return Places(means, lines)
+
+
+def _mark_box(point: Json, scale: plot_scale.Scale, place: int) -> plot_labels.Box:
+    """What the mean takes with its bar and the readings beside it."""
+    x, value, half = _x(scale, place), Decimal(point["value"]), Decimal(point["uncertainty"] or "0")
+    heights = [_y(scale, one) for one in (value - half, value + half, *point["readings"], *point["set_aside"])]
+    return plot_labels.Box(x - 6, x + 16, min(heights) - 4, max(heights) + 4)
+
+
+def _mean_words(point: Json) -> list[str]:
+    at_least = "\u2265 " if "at least" in point["notes"] else ""
+    return [at_least + str(point["value"]), *(["partly seen"] if "partly seen" in point["notes"] else [])]
+
+
+def _limit_lines(limits: plot_limits.Placed, places: list[plot_labels.Spot | None]) -> list[str]:
+    made = []
+    for line, spot in zip(limits.lines, places, strict=True):
         y, start, end = TOP + line.y, LEFT + line.start, LEFT + line.end
         dash = f' stroke-dasharray="{line.dash}"' if line.dash else ""
         ink = SOFT if line.unverified else INK
         pen = f'stroke="{ink}" stroke-width="{line.width}"{dash} fill="none"'
         made.append(f'<path d="M{start:.1f} {y:.1f}H{end:.1f}" {pen}/>')
-        if line.to_the_end:
+        if spot is None:
             label = TOP + line.label_y
             made.append(f'<path d="M{end:.1f} {y:.1f}L{end + 8:.1f} {label:.1f}" stroke="{SOFT}" fill="none"/>')
             made.append(_label(end + 11, label + 3, line.words, size=10))
         else:
-            made.append(_label(start + 3, y - 4, line.words, size=10))
+            made.append(_label(spot.x, spot.y, line.words, anchor=spot.anchor, size=10))
     return made
 
 
@@ -135,7 +179,7 @@ def _joined(points: list[Json], scale: plot_scale.Scale) -> list[str]:
     ]
 
 
-def _point(point: Json, scale: plot_scale.Scale, place: int) -> list[str]:
+def _point(point: Json, scale: plot_scale.Scale, place: int, spot: plot_labels.Spot) -> list[str]:
     """The mean with its bar, and beside it one mark for each single reading, no two of them on one spot."""
     x, y = _x(scale, place), _y(scale, point["value"])
     made = []
@@ -148,10 +192,9 @@ def _point(point: Json, scale: plot_scale.Scale, place: int) -> list[str]:
         )
     fill = INK if point["uncertainty"] else "#ffffff"
     made.append(f'<path d="M{x:.1f} {y - 5:.1f}l5 5l-5 5l-5 -5z" fill="{fill}" stroke="{INK}" stroke-width="1.5"/>')
-    at_least = "\u2265 " if "at least" in point["notes"] else ""
-    made.append(_label(x - 9, y + 4, at_least + str(point["value"]), anchor="end", weight="bold"))
-    if "partly seen" in point["notes"]:
-        made.append(_label(x - 9, y + 17, "partly seen", anchor="end", size=10))
+    mean, *noted = _mean_words(point)
+    made.append(_label(spot.x, spot.y, mean, anchor=spot.anchor, weight="bold"))
+    made += [_label(spot.x, spot.y + _ROW, words, anchor=spot.anchor, size=10) for words in noted]
     taken: list[tuple[float, float]] = []
     for kind, numbers in (("reading", point["readings"]), ("aside", point["set_aside"])):
         for number in numbers:
