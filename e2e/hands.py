@@ -156,10 +156,18 @@ class Hands:
         self.tap_words(reason)
         self.wait_saved(before + 1)
 
+    def which_finding(self, finding: str) -> None:
+        """The panel, and in it the finding: one tap further where it is not common for the organ."""
+        self.act("finding")
+        further = self.page.locator('[data-act="more-findings"]')
+        expect(further).to_be_visible()
+        if not self.page.locator(f'[data-choice="{finding}"]').count():
+            self.tap(further)
+        self.tap_words(finding)
+
     def finding(self, finding: str, part: str | None = None, text: str = "") -> None:
         before = self.saved()
-        self.act("finding")
-        self.tap_words(finding)
+        self.which_finding(finding)
         if part:
             self.tap_words(part)
         if text:

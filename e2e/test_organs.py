@@ -84,8 +84,7 @@ def test_a_gland_that_is_one_mass_is_not_asked_for_its_poles(server: Server, pho
 def test_the_sketch_fits_the_smallest_screen(new_page: NewPage, phone_link: str, structure: str) -> None:
     page = new_page(**SMALL)
     hands = begun(page, phone_link, structure)
-    hands.act("finding")
-    hands.tap_words("cyst")
+    hands.which_finding("cyst")
     fields = page.locator(".sketch-field")
     assert fields.count() == 9
     for box in (fields.nth(number).bounding_box() for number in range(9)):
@@ -93,3 +92,29 @@ def test_the_sketch_fits_the_smallest_screen(new_page: NewPage, phone_link: str,
     assert page.evaluate("document.documentElement.scrollWidth") <= 320
     fields.first.scroll_into_view_if_needed()
     shot(page, f"sketch-320-{structure}")
+
+
+def test_findings_that_fit_the_organ_lie_at_the_thumb_and_the_others_one_tap_further(
+    phone: Page, phone_link: str
+) -> None:
+    hands = begun(phone, phone_link, "adrenal.left")
+    hands.act("finding")
+    choices = phone.locator(".panel .choices .choice")
+    expect(choices).to_have_text(
+        ["mass", "nodule", "cyst", "mineral", "enlarged", "small", "irregular", "bright", "dark", "more findings"])
+    for place in range(10):
+        box = choices.nth(place).bounding_box()
+        assert box and box["y"] >= 0.45 * 844 and box["y"] + box["height"] <= 844
+    shot(phone, "findings-first")
+    hands.act("more-findings")
+    expect(choices).to_have_count(26)
+    shot(phone, "findings-all")
+    hands.tap_words("displaced")
+    before = hands.saved()
+    hands.act("finding-done")
+    hands.wait_saved(before + 1)
+    expect(phone.locator(".said-row")).to_contain_text("displaced")
+    hands.go("jejunum")
+    hands.act("finding")
+    expect(phone.locator('[data-choice="intussusception"]')).to_be_visible()
+    shot(phone, "findings-bowel")

@@ -7,7 +7,7 @@ import { NumberProblem, readNumber } from './number.js';
 import { changePanel as change, chipButton, panel } from './controls.js';
 import { NUMBERED, nextNumber, sketchView } from './sketch.js';
 import { state } from './state.js';
-import { descriptors, label, structureOf } from './tables.js';
+import { descriptors, findingsFirst, label, structureOf } from './tables.js';
 
 const VESSELS = ['vena_cava', 'phrenicoabdominal_vein', 'aorta', 'portal_vein'];
 const MOST_AXES = 3;
@@ -16,17 +16,23 @@ const MOST_AXES = 3;
 export function findingPanel(at) {
   const session = /** @type {import('./state.js').Session} */ (state.session);
   const name = label(session.structure);
-  if (!at.finding) {
-    const ids = descriptors().finding_ids.filter((id) => id !== 'none');
-    return panel(`${name}: what was found`, html`<div class="choices three">${ids.map((id) =>
-      chipButton(id.replace(/_/g, ' '), () => change({ finding: id, axes: [], typed: '', number: NUMBERED.includes(id) ? String(nextNumber()) : undefined })))}</div>`);
-  }
+  if (!at.finding) return panel(`${name}: what was found`, whichFinding(at, session.structure));
   return panel(
     `${name}: ${at.finding.replace(/_/g, ' ')}`,
     html`${placeChoices(at)}${sizeKeys(at)}${vesselChoices(at)}${glandChoices(at)}<h3>image number</h3>${imageChooser(at, at.image, (image) => change({ image }))}${wordsField(at)}`,
     html`${at.problem ? html`<p class="problem-words" role="alert">${at.problem}</p>` : nothing}
       <button class="answer wide normal" data-act="finding-done" @click=${() => finish(at)}>keep the finding</button>`,
   );
+}
+
+/** Those that are common for this organ first, in the thumb's reach; all the others one tap further. @param {any} at @param {string} structure */
+function whichFinding(at, structure) {
+  const first = findingsFirst(structure);
+  const rest = descriptors().finding_ids.filter((id) => id !== 'none' && !first.includes(id));
+  const chip = (/** @type {string} */ id) => chipButton(id.replace(/_/g, ' '), () =>
+    change({ finding: id, axes: [], typed: '', number: NUMBERED.includes(id) ? String(nextNumber()) : undefined }));
+  return html`<div class="choices three at-thumb">${first.map(chip)}
+    ${at.everyOne ? rest.map(chip) : html`<button class="choice" data-act="more-findings" @click=${() => change({ everyOne: true })}>more findings</button>`}</div>`;
 }
 
 /** @param {any} at */

@@ -5,7 +5,7 @@ import { spelled, turned } from './spelling.js';
 
 /** @typedef {{id: string, label: string, how: string}} Window */
 
-/** @typedef {{adrenal: any, vessel: Record<string, any>, finding_ids: string[], classes: Record<string, string>,
+/** @typedef {{adrenal: any, vessel: Record<string, any>, finding_ids: string[], finding_first: Record<string, string[]>, classes: Record<string, string>,
  *   organs: Record<string, {id: string, label: string, words: string[]}[]>, sketch: Record<string, {rows: string[], columns: string[], side: string}>}} Descriptors */
 /** @typedef {{procedures: {id: string, label: string}[], checks: {id: string, label: string}[], answers: string[], consent_how: string[], not_done: string[]}} Procedures */
 /** @typedef {{catalogue: Catalogue, descriptors: Descriptors, windows: Record<string, {windows: Window[]}>, procedures: Procedures}} Worded */
@@ -89,6 +89,11 @@ export function ofOrgan(table, structure) {
 
 export function descriptors() {
   return tables().descriptors;
+}
+
+/** The findings that are offered first for a structure. @param {string} structure @returns {string[]} */
+export function findingsFirst(structure) {
+  return ofOrgan(descriptors().finding_first, structure) || [];
 }
 
 /** What can be done with a needle, and what is asked before. */

@@ -146,8 +146,7 @@ def state(hands: Counted, row: dict[str, Any]) -> None:
 def size(hands: Counted, found: dict[str, Any]) -> None:
     """A finding with its axes."""
     before = hands.saved()
-    hands.act("finding")
-    hands.tap_words(found["finding"].replace("_", " "))
+    hands.which_finding(found["finding"].replace("_", " "))
     for place, axis in enumerate(found.get("dimensions", [])[:3]):
         if place:
             hands.act("axis")

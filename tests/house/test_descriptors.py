@@ -65,3 +65,19 @@ def test_opposites_are_words_of_one_list(kind: str) -> None:
         assert one != other and {one, other} <= set(lists[name]), (kind, name)
     pairs = [(name, *sorted(pair)) for name, *pair in WORDS["opposites"][kind]]
     assert len(pairs) == len(set(pairs))
+
+
+@pytest.mark.parametrize("structure", STRUCTURES)
+def test_a_few_findings_come_first_for_every_structure(structure: str) -> None:
+    first = WORDS["finding_first"][organ_of(structure)]
+    assert 3 <= len(first) <= 11 and len(set(first)) == len(first)
+    assert set(first) < set(WORDS["finding_ids"]) - {"none"}
+
+
+def test_what_is_told_at_once_is_offered_first_where_it_counts() -> None:
+    rules = json.loads((TABLES / "thresholds.json").read_text(encoding="utf-8"))["tell_someone"]
+    for rule in rules:
+        if "finding" not in rule:
+            continue
+        somewhere = [name for name in STRUCTURES if rule["finding"] in WORDS["finding_first"][organ_of(name)]]
+        assert somewhere and set(rule.get("structures") or []) <= set(somewhere), rule
