@@ -6,7 +6,7 @@ from pathlib import Path
 
 from playwright.sync_api import Locator, Page, expect
 
-SAVED_WITHIN_MS = 10_000
+SAVED_WITHIN_MS = 30_000
 
 
 def shot(page: Page, name: str) -> None:
@@ -46,7 +46,8 @@ class Hands:
     # -- what the screen says -------------------------------------------------
 
     def saved(self) -> int:
-        """How many entries of the exam the phone says are kept."""
+        """How many entries of the exam the phone says are kept, once none is on its way."""
+        expect(self.page.locator('body[data-saving="0"]')).to_be_attached()
         return int(self.body.get_attribute("data-saved") or 0)
 
     def wait_saved(self, count: int) -> None:
@@ -77,15 +78,22 @@ class Hands:
     def begin_visit(self, name: str, who: str = "V. Sorrel", weight: str | None = None) -> None:
         """From the list to the first structure of an animal of the day."""
         self.tap(self.page.locator("[data-visit]", has=self.page.locator("b", has_text=name)).first)
-        expect(self.page.locator('[data-act="begin"]')).to_be_attached()
-        person = self.page.locator(f'[data-choice="{who}"]').first
-        if person.count() and person.get_attribute("aria-pressed") != "true":
-            self.tap(person)
+        self.say_who(who)
         if weight:
             self.tap_words("scales today")
             self.keys(weight)
         self.act("begin")
         expect(self.page.locator("body[data-screen=exam]")).to_be_attached()
+
+    def say_who(self, who: str) -> None:
+        """On the page before an exam: who scans, where that is asked, once the practice's people are here."""
+        expect(self.page.locator('[data-act="begin"]')).to_be_attached()
+        if not self.page.locator("#initials").count():
+            return
+        person = self.page.locator(f'[data-choice="{who}"]').first
+        expect(person).to_be_attached()
+        if person.get_attribute("aria-pressed") != "true":
+            self.tap(person)
 
     def go(self, structure: str) -> None:
         """To a structure by the overview."""
@@ -192,16 +200,21 @@ class Hands:
         return int(found[1]), int(found[2])
 
     def leave(self) -> None:
-        """Leave the exam open and be back on the list. The place is written before the list stands: what follows at
-        once, a new start above all, finds the exam left."""
+        """Leave the exam open and be back on the list, or before the lock where a PIN is due. The place is written before
+        either stands: what follows at once, a new start above all, finds the exam left."""
         if self.body.get_attribute("data-screen") != "animal":
             self.act("animal")
         self.act("leave")
-        expect(self.page.locator("body[data-screen=list]")).to_be_attached()
+        left = self.page.locator("body:is([data-screen=list], [data-screen=locked], [data-screen=revoked])")
+        expect(left).to_be_attached()
 
     def send_now(self) -> None:
-        """From the list: ask for a round, wait until nothing is left to send, and go back."""
+        """From the list: ask for a round, wait until it is over and nothing is left to send, and go back."""
         self.act("settings")
-        self.act("send-now")
-        expect(self.page.locator('body[data-pending="0"][data-sync="idle"]')).to_be_attached(timeout=30_000)
+        self.send_from_settings()
         self.act("back")
+
+    def send_from_settings(self) -> None:
+        self.act("send-now")
+        done = 'body[data-asked=no][data-pending="0"][data-sync=idle]'
+        expect(self.page.locator(done)).to_be_attached(timeout=2 * SAVED_WITHIN_MS)

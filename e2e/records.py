@@ -97,12 +97,17 @@ def pending(page: Page) -> int:
     return sum(1 for row in phone_rows(page) if row["pending"])
 
 
-def wait_until(page: Page, holds: Callable[[], bool], within_s: float = 20) -> None:
+def wait_until(page: Page, holds: Callable[[], bool], within_s: float = 60) -> None:
     """Look again and again until it holds; fails when it never does."""
     until = time.monotonic() + within_s
     while not holds():
         assert time.monotonic() < until, "it never came about"
         page.wait_for_timeout(50)
+
+
+def wait_written(page: Page, words: str) -> None:
+    """What is not recorded yet (a place, half a number, half a note) is on the disk with these words in it."""
+    wait_until(page, lambda: words in str(store(page, "draft")))
 
 
 def wait_sent(page: Page) -> None:

@@ -14,9 +14,7 @@ def begin_walk_in(hands: Hands, species: str, weight: str | None) -> None:
     """A walk-in with species and weight (None: said to be unknown) and nothing else."""
     hands.act("walk-in")
     hands.tap_words(species)
-    person = hands.page.locator('[data-choice="V. Sorrel"]')
-    if person.count():  # asked once on a phone
-        hands.tap(person.first)
+    hands.say_who("V. Sorrel")
     if weight:
         hands.keys(weight)
     else:

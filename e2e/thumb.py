@@ -25,6 +25,7 @@ class Thumb(Hands):
     def tap(self, target: str | Locator) -> None:
         place = (self.page.locator(target) if isinstance(target, str) else target).first
         expect(place).to_be_visible()
+        expect(place).to_be_enabled()
         for _ in range(MOST_SCREENFULS):
             point = place.evaluate(FREE)
             if point:

@@ -2,12 +2,12 @@
 import { storageWords } from './db.js';
 import { examOfVisit, localDate, uuid7 } from './entry.js';
 import { viewOf } from './exam-view.js';
-import { go, heldByDigits, keepPosition } from './hand.js';
+import { go, heldByDigits, keepPosition, keptMeanwhile, onwards } from './hand.js';
 import { keepDraft, readDraft } from './in-hand.js';
 import { append, examEntries } from './journal.js';
 import { judgeAll } from './judging.js';
 import { nextOpen } from './order.js';
-import { offerUndo } from './record.js';
+import { allAnswered, offerUndo } from './record.js';
 import { people, state, update } from './state.js';
 import { nudge } from './sync.js';
 import { catalogue } from './tables.js';
@@ -59,7 +59,8 @@ export async function show(exam, position) {
   }
   const list = catalogue().structures;
   const left = position ? null : await leftDigits(exam);
-  const first = (position || left)?.structure || nextOpen(catalogue(), view, list[list.length - 1].id) || list[0].id;
+  const place = position && keptMeanwhile(position, view);
+  const first = (place || left)?.structure || nextOpen(catalogue(), view, list[list.length - 1].id) || list[0].id;
   /** @type {import('./state').Session} */
   const session = {
     id: exam, entries, provisional: [], stale: false, view, judgement: null, judged: 0, earlier: [], comparedFor: '', folded: null,
@@ -71,8 +72,9 @@ export async function show(exam, position) {
   // From here to the screen nothing waits: a tap in its first moment is not taken back by what comes after.
   state.session = session;
   update({ trouble: null, resume: null });
-  go(first, position || left);
-  if (position?.panel) state.session.panel = position.panel;
+  go(first, place || left);
+  if (place !== position) onwards();
+  if (place?.panel) state.session.panel = place.panel;
   await judgeAll();
 }
 
@@ -83,9 +85,12 @@ async function leftDigits(exam) {
   return left || null;
 }
 
-/** Leave the exam screen without closing the exam. */
+/** Leave the exam screen without closing the exam: once the storage has answered for all that was tapped, and only if it took it. */
 export async function leave() {
-  if (heldByDigits() || heldByUnsaved(state.session)) return;
+  const { session } = state;
+  if (!session || heldByDigits() || heldByUnsaved(session)) return;
+  await allAnswered(session);
+  if (session !== state.session || heldByDigits() || heldByUnsaved(session)) return;
   await keepPosition(true);
   state.session = null;
   update({ screen: 'list' });

@@ -63,6 +63,27 @@ function lesionRows(lesion) {
   });
 }
 
+/** On to the next box of the structure that waits for a reading. */
+export function onwards() {
+  const session = state.session;
+  if (!session) return;
+  session.row = nextBox(screenRows(), session.row, session.view);
+  keepPosition();
+  update();
+}
+
+/**
+ * The place is written beside the entry, not with it: digits that were kept as the phone died do not stand in their box a
+ * second time, to be kept twice. @param {import('./types').Position} position @param {import('./types').ExamView} view
+ */
+export function keptMeanwhile(position, view) {
+  const { row, typed, readings } = position;
+  if (!typed || readings === undefined) return position;
+  const now = view.readings.filter((one) => one.quantity === row);
+  const newest = now[now.length - 1];
+  return now.length > readings && newest.typed.startsWith(typed) ? { ...position, typed: '' } : position;
+}
+
 /** @type {import('./types').Position | null | undefined} */
 let positionToKeep;
 /** @type {Promise<void> | null} */
@@ -74,7 +95,8 @@ export async function keepPosition(gone = false) {
   if (!session) return;
   positionToKeep = gone
     ? null
-    : { exam: session.id, structure: session.structure, row: session.row, typed: session.typed, how: session.how, panel: begun(session.panel), at: localTime() };
+    : { exam: session.id, structure: session.structure, row: session.row, typed: session.typed, how: session.how, panel: begun(session.panel), at: localTime(),
+      readings: session.view.readings.filter((one) => one.quantity === session.row).length };
   if (!keeping) keeping = writePositions();
   await keeping;
 }

@@ -3,6 +3,7 @@ import { html, nothing, render } from 'lit-html';
 import { erase, keepReading, press } from './acts.js';
 import { onStorageTrouble } from './db.js';
 import { prepareEngine, runEngine, useOverlay } from './engine.js';
+import { steady } from './finger.js';
 import { afterDrawing, furtherOnPage, watchEdges } from './further.js';
 import { helpOnPage, noteHelped } from './help.js';
 import { examInHand, readDraft } from './in-hand.js';
@@ -99,6 +100,7 @@ function tell() {
   data.engine = state.engine;
   data.offline = state.offlineReady ? 'ready' : 'no';
   data.sync = state.sync.phase;
+  data.asked = state.sync.asked ? 'yes' : 'no';
   data.pending = String(state.sync.pending);
   data.held = String(state.sync.held);
   data.own = String(state.sync.own);
@@ -175,7 +177,7 @@ function watchSight() {
 
 async function start() {
   place.replaceChildren();
-  onChange(draw);
+  onChange(steady(draw));
   onStorageTrouble((message) => update({ trouble: message }));
   document.addEventListener('keydown', onKey);
   document.addEventListener('paste', onPaste);

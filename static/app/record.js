@@ -9,7 +9,7 @@ import { append, deviceState } from './journal.js';
 import { askAbout, judgeAnew, readIfStale, refold, takeWhenAnswered, toldOthers } from './judging.js';
 import { chipWords } from './microchip.js';
 import { moves, unitOfMove } from './moved.js';
-import { people, say, state, update } from './state.js';
+import { people, say, state, update, updateSession } from './state.js';
 import { nudge } from './sync.js';
 import { label, structureIdOf } from './tables.js';
 import { refuse } from './unsaved.js';
@@ -34,10 +34,11 @@ export function record(acts, words, undoable = true) {
   const shown = acts.map((act) => provisional(session, act));
   session.provisional.push(...shown);
   refold(session);
-  session.lastAct = undoable ? { words, ids: [], structure: session.structure, first: acts[0] } : null;
+  const last = undoable ? { words, ids: [], structure: session.structure, first: acts[0] } : null;
+  session.lastAct = last;
   session.problem = null;
   update();
-  const turn = chain.then(() => keep(session, acts, shown, words, undoable));
+  const turn = chain.then(() => keep(session, acts, shown, words, last));
   chain = turn.then(
     () => undefined,
     () => undefined,
@@ -70,8 +71,11 @@ function draftOf(session, act) {
   };
 }
 
-/** @param {import('./state').Session} session @param {Act[]} acts @param {Entry[]} shown @param {string} words @param {boolean} undoable */
-async function keep(session, acts, shown, words, undoable) {
+/**
+ * @param {import('./state').Session} session @param {Act[]} acts @param {Entry[]} shown @param {string} words
+ * @param {import('./state').Session['lastAct']} last what can be undone once it is kept; another act may have followed it meanwhile
+ */
+async function keep(session, acts, shown, words, last) {
   const drafts = acts.map((act) => ({
     ...draftOf({ ...session, provisional: [] }, act),
   }));
@@ -87,8 +91,8 @@ async function keep(session, acts, shown, words, undoable) {
   session.provisional = session.provisional.filter((entry) => !shown.includes(entry));
   if (kept) session.entries.push(...kept);
   refold(session);
-  if (kept && undoable && session.lastAct) session.lastAct.ids = kept.map((entry) => entry.id);
-  if (!kept) session.lastAct = null;
+  if (kept && last) last.ids = kept.map((entry) => entry.id);
+  if (!kept && session.lastAct === last) session.lastAct = null;
   if (kept) {
     say('saved on this phone');
     if (asked.length === 1 && asked[0].ids === idsOf(kept)) takeWhenAnswered(session, asked[0].answer, kept.length);
@@ -107,6 +111,11 @@ function idsOf(entries) {
   return entries.map((entry) => entry.id).join();
 }
 
+/** Resolves when nothing of the exam is on its way to the disk: it is kept, or stands as not saved. @param {import('./state').Session} session */
+export async function allAnswered(session) {
+  while (session.provisional.length) await chain;
+}
+
 /** Try once more what the phone could not keep. */
 export async function saveAgain() {
   const session = state.session;
@@ -121,21 +130,36 @@ export async function undo(fewer = 0) {
   const session = state.session;
   const last = session?.lastAct;
   if (!session || !last) return;
-  if (!last.ids.length) await chain;
-  if (session.lastAct !== last || !last.ids.length) return;
   session.lastAct = null;
-  if (last.itself && !session.typed && last.structure === session.structure) {
-    const { row, typed } = last.itself;
-    Object.assign(session, { row, typed: typed.slice(0, typed.length - fewer), byKey: true });
-    keepPosition();
-  }
+  const back = digitsBack(session, last, fewer);
   const here = session.structure;
+  if (!last.ids.length) await chain;
+  if (!last.ids.length) {
+    // The storage refused it: it stands as not saved, once.
+    if (back && session.typed === back) updateSession({ typed: '' });
+    return;
+  }
+  if (state.session !== session) return;
   const struck = session.entries.find((entry) => entry.id === last.ids[0]);
   const about = struck ? String(struck.body.about) : 'exam';
   const kept = await record([{ kind: 'struck', body: { about, why: 'undo' }, of: last.ids }], '', false);
   // Only a hand that is where it was goes along: one that moved on meanwhile would type into the wrong side.
   const still = state.session === session && state.screen === 'exam' && session.structure === here;
   if (kept && still && last.structure !== here && !session.typed) go(last.structure, null);
+}
+
+/**
+ * They are there at once, whether their reading is kept already or still on its way: the hand types on behind them.
+ * @param {import('./state').Session} session @param {NonNullable<import('./state').Session['lastAct']>} last @param {number} fewer
+ * @returns {string} the digits that stand in the box again, if any
+ */
+function digitsBack(session, last, fewer) {
+  if (!last.itself || session.typed || last.structure !== session.structure) return '';
+  const { row, typed } = last.itself;
+  const back = typed.slice(0, typed.length - fewer);
+  updateSession({ row, typed: back, byKey: true });
+  keepPosition();
+  return back;
 }
 
 /** This phone's device id. */

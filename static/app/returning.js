@@ -13,7 +13,8 @@ const LOOK_MS = 15000;
 const QUIET_MS = 600;
 const NOT_HERE = ['resume', 'list', 'start', 'locked', 'pin', 'pair', 'revoked', 'starting', 'stopped'];
 let touched = Date.now();
-let asked = 0;
+/** On a clock that nobody sets: one that was put back would swallow every touch. */
+let asked = -Infinity;
 
 /** Watch touches, keys and the page's return. */
 export function watchReturn() {
@@ -26,7 +27,7 @@ export function watchReturn() {
 
 /** @param {Event} event */
 function onTouch(event) {
-  const quiet = Date.now() - asked < QUIET_MS;
+  const quiet = performance.now() - asked < QUIET_MS;
   if (!quiet && !askWhenLate()) {
     touched = Date.now();
     return;
@@ -46,7 +47,7 @@ function askWhenLate() {
   const position = { exam: id, structure, row, typed, how, at: localTime(since) };
   const back = () => update({ screen, resume: null });
   touched = Date.now();
-  asked = touched;
+  asked = performance.now();
   keepPosition();
   say('Is it the same animal?');
   update({

@@ -45,8 +45,11 @@ const loop = makeLoop({
   lock: async (round) => navigator.locks.request('gelside-send', { ifAvailable: true }, (held) => (held ? round() : Promise.resolve(null))),
   round: oneRound,
   show,
-  settled: refreshCounts,
+  settled,
 });
+/** How often somebody asked for a round, and how often before the one that began last. */
+let asks = 0;
+let begunFor = 0;
 
 /** @param {(fresh: import('./types').Entry[]) => void} onArrived */
 export function startSync(onArrived) {
@@ -72,11 +75,20 @@ export function nudge() {
 /** A person (or the network's return) asks for a try at once. */
 export function sendNow() {
   listed = -Infinity;
+  asks += 1;
+  show({ asked: true });
   loop.now();
+}
+
+/** After a round: what was asked for during it waits for the next. */
+async function settled() {
+  await refreshCounts();
+  show({ asked: asks > begunFor });
 }
 
 /** @returns {Promise<Standing>} @throws {WireProblem} */
 async function oneRound() {
+  begunFor = asks;
   const token = await readToken();
   show({ connected: Boolean(token) });
   if (!token) return { phase: 'idle', reason: CONNECT_WORDS, code: '' };

@@ -26,6 +26,8 @@ export interface SyncState {
   reason: string;
   /** Short name of the reason, for the chip. */
   code: string;
+  /** Somebody asked for a round that is not over yet. */
+  asked: boolean;
   own: number;
   pending: number;
   oldest: string | null;

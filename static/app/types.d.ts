@@ -365,6 +365,8 @@ export interface Position {
   how?: Record<string, string>;
   /** A finding or a description that was begun. */
   panel?: any;
+  /** How many readings of the row there were, those on their way to the disk too. */
+  readings?: number;
   at: string;
 }
 

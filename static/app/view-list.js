@@ -15,7 +15,7 @@ import { cloneNotice } from './view-settings.js';
 /** @typedef {import('./list-data.js').Item} Item */
 
 const STAGE = { waiting: '', begun: 'begun', finished: 'finished', signed: 'signed' };
-/** Rows that have just moved are not tapped yet: a finger on its way would open another animal. */
+/** Rows that have just moved take no tap yet, and say so: a finger on its way would open another animal. */
 const SETTLE_MS = 700;
 const HOUR_MS = 3600000;
 /** Ends well when what is being read is shown, whatever came of it. @type {Promise<void>} */
@@ -23,7 +23,8 @@ let reading = Promise.resolve();
 let loading = false;
 let wanted = false;
 let shown = '';
-let movedAt = 0;
+/** On a clock that nobody sets: one that was put back would keep the rows shut. */
+let movedAt = -Infinity;
 
 /** When the list that is being read stands on the screen, or could not be read. */
 export function listRead() {
@@ -60,14 +61,20 @@ async function readList() {
 /** @param {Item[]} items */
 function noteMoves(items) {
   const now = items.map((item) => item.key).join();
-  if (shown && now !== shown && state.list) movedAt = Date.now();
+  if (shown && now !== shown && state.list) {
+    movedAt = performance.now();
+    setTimeout(update, SETTLE_MS + 1);
+  }
   shown = now;
+}
+
+function settling() {
+  return performance.now() - movedAt < SETTLE_MS;
 }
 
 /** @param {Item} item */
 function tapped(item) {
-  if (Date.now() - movedAt < SETTLE_MS) return;
-  open(item);
+  if (!settling()) open(item);
 }
 
 /** @param {Item} item */
@@ -91,7 +98,7 @@ function nameOf(id) {
 
 /** @param {Item} item */
 function row(item) {
-  return html`<button class="visit stage-${item.stage} ${item.away ? 'away' : ''}" data-visit=${item.key} data-away=${item.away} @click=${() => tapped(item)}>
+  return html`<button class="visit stage-${item.stage} ${item.away ? 'away' : ''}" data-visit=${item.key} data-away=${item.away} aria-disabled=${settling()} @click=${() => tapped(item)}>
     <span class="visit-time">${item.time}</span>
     <span class="visit-who"><b>${item.patient.name || 'no name'}</b> ${patientWords(item.patient)}</span>
     ${item.away ? html`<span class="visit-away">${item.away}</span>` : nothing}

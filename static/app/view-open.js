@@ -2,7 +2,7 @@
 import { html, nothing } from 'lit-html';
 import { markSeen, setFields } from './acts.js';
 import { go, heldByDigits, keepPosition } from './hand.js';
-import { record } from './record.js';
+import { allAnswered, record } from './record.js';
 import { reasonFor } from './lines.js';
 import { gradeOf, mark } from './marks.js';
 import { panelView } from './panels.js';
@@ -109,9 +109,23 @@ function questionView(open) {
       data-answer=${value} @click=${() => setFields([{ about: 'question.answered', value }], `question answered: ${value}`)}>${words}</button>`)}</div></div>`;
 }
 
+let finishing = false;
+
+/** Once, however often it is tapped, and when the storage has taken all that came before. */
 async function finish() {
   const session = state.session;
-  if (!session || heldByDigits() || heldByUnsaved(session)) return;
+  if (finishing || !session || heldByDigits() || heldByUnsaved(session)) return;
+  finishing = true;
+  try {
+    await allAnswered(session);
+    if (session === state.session && !heldByDigits() && !heldByUnsaved(session)) await end(session);
+  } finally {
+    finishing = false;
+  }
+}
+
+/** @param {import('./state.js').Session} session */
+async function end(session) {
   /** @type {Record<string, string>} */
   const body = { about: 'exam' };
   // Only what was judged by: left out while the rules have not looked at it.

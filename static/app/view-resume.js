@@ -2,6 +2,7 @@
 import { html } from 'lit-html';
 import { show } from './exam.js';
 import { viewOf } from './exam-view.js';
+import { keptMeanwhile } from './hand.js';
 import { keepDraft } from './in-hand.js';
 import { examEntries } from './journal.js';
 import { readingsOf } from './order.js';
@@ -20,18 +21,19 @@ import { patientWords } from './who.js';
  * @property {{words: string, act: string, go: () => void}[]} choices the likely one first
  */
 
-/** @param {import('./types').Position | null} position @returns {Promise<Question | null>} what to ask when the app starts with an exam in hand */
-export async function resumable(position) {
-  if (!position) return null;
-  const view = viewOf(await examEntries(position.exam));
+/** @param {import('./types').Position | null} written @returns {Promise<Question | null>} what to ask when the app starts with an exam in hand */
+export async function resumable(written) {
+  if (!written) return null;
+  const view = viewOf(await examEntries(written.exam));
   if (!view || view.closed) return null;
+  const position = keptMeanwhile(written, view);
   return {
     patient: view.patient,
     view,
     position,
     lines: [`you were at ${whereWords(position, view)}; ${agoWords(position.at, Date.now())}`],
     choices: [
-      { words: 'yes, same animal, go on', act: 'go-on', go: () => show(position.exam, position) },
+      { words: 'yes, same animal, go on', act: 'go-on', go: () => show(written.exam, written) },
       { words: 'other animal', act: 'other-animal', go: () => other(position) },
     ],
   };
