@@ -45,6 +45,10 @@ class Between:
         self.waiting.clear()
         self.gate.clear()
 
+    def wait_for_push(self) -> None:
+        """A push stands at the shut gate."""
+        assert self.waiting.wait(PATIENCE_S), "no push came to the gate"
+
     def open(self) -> None:
         self.gate.set()
 
@@ -71,7 +75,7 @@ class Between:
                 try:
                     if not between.gate.is_set():
                         between.waiting.set()
-                        between.gate.wait(PATIENCE_S)
+                        between.gate.wait()  # as long as the test holds it; `stop` opens it
                     self._forward(body, between.fate(number))
                 finally:
                     with between._lock:

@@ -1,5 +1,6 @@
 """Browser tests: a seeded server of their own, a phone and a desk to look at it, and a watch over both."""
 
+import functools
 import os
 import shutil
 from collections.abc import Callable, Iterator
@@ -8,14 +9,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from demo import seed
 from e2e.between import Between
 from e2e.browser import launch_options
-from e2e.servers import ROOT, Server, kill_browser
+from e2e.servers import PATIENCE_S, ROOT, Server, kill_browser
 from e2e.watch import Watch
 from webapp import create_app
+
+# One patience for all: a wait ends as soon as what it waits for is there. That a busy machine lets a page wait is no
+# fault of the page; what is to be quick is measured, where it is claimed.
+expect.set_options(timeout=PATIENCE_S * 1000)
 
 PHONE: dict[str, Any] = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True,
                          "device_scale_factor": 2, "color_scheme": "dark", "locale": "en-GB"}
@@ -42,14 +47,18 @@ def browser(playwright: Playwright, browser_options: dict[str, Any]) -> Iterator
 
 
 @pytest.fixture(scope="session")
-def seeded(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An instance folder with the invented practice in it, made once and copied for each server."""
+def seeded(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
+    """An instance folder with the invented practice on that day in it, made once for each day (a run may go on over
+    midnight) and copied for each server."""
     assert (ROOT / "static" / "build" / "index.html").is_file(), "the phone app is not built: use ./tests/run"
-    folder = tmp_path_factory.mktemp("seeded")
+    return functools.cache(lambda today: sown(tmp_path_factory.mktemp("seeded"), today))
+
+
+def sown(folder: Path, today: str) -> Path:
     before = os.environ.get("GELSIDE_INSTANCE")
     os.environ["GELSIDE_INSTANCE"] = str(folder)
     try:
-        seed.seed(create_app(), date.today().isoformat())
+        seed.seed(create_app(), today)
     finally:
         os.environ.pop("GELSIDE_INSTANCE")
         if before is not None:
@@ -58,14 +67,14 @@ def seeded(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def server(seeded: Path, tmp_path: Path) -> Iterator[Server]:
+def server(seeded: Callable[[str], Path], tmp_path: Path) -> Iterator[Server]:
     """A running server with the invented practice, the test's own."""
     instance = tmp_path / "instance"
-    shutil.copytree(seeded, instance)
+    shutil.copytree(seeded(date.today().isoformat()), instance)
     running = Server(instance)
     running.start()
     yield running
-    running.stop()
+    running.close()
 
 
 @pytest.fixture
@@ -118,6 +127,7 @@ class KillableBrowser:
         self._profile = profile
         self._watch = watch
         self._context: BrowserContext | None = None
+        self._marked: list[Path] = []
 
     def start(self, **options: Any) -> Page:
         """Start it and give its page, watched: `start(**PHONE)`."""
@@ -129,15 +139,13 @@ class KillableBrowser:
         """SIGKILL to every process of it; nothing is told to the page."""
         assert kill_browser(self._profile) > 1, "the browser without those that draw and keep is not all of it"
         self._context = None
-        for folder in self._databases():
+        self._marked = list((self._profile / "Default" / "IndexedDB").glob("*.leveldb"))
+        for folder in self._marked:
             (folder / MARK).touch()
 
     def emptied(self) -> bool:
         """Whether the browser itself has thrown its databases away since the last kill."""
-        return any(not (folder / MARK).exists() for folder in self._databases())
-
-    def _databases(self) -> list[Path]:
-        return list((self._profile / "Default" / "IndexedDB").glob("*.leveldb"))
+        return any(not (folder / MARK).exists() for folder in self._marked)
 
     def close(self) -> None:
         if self._context is not None:

@@ -1,11 +1,22 @@
 """A vet's hands at the desk: the keyboard alone. No pointer, no filling of fields from outside."""
 
-from playwright.sync_api import Locator, Page, expect
+from contextlib import suppress
+
+from playwright.sync_api import Error, Locator, Page, expect
 
 from demo import seed
 from e2e.servers import Server
 
 MOST_TABS = 120
+# A key that leads to another page marks the one it leaves, as soon as that begins: nothing is to be pressed there any
+# more. Downloads and places on the same page lead nowhere else.
+MARK_LEAVING = """
+globalThis.navigation?.addEventListener('navigate', ({ destination, downloadRequest }) => {
+  if (!destination.sameDocument && downloadRequest === null) document.documentElement.dataset.leaving = 'yes';
+});
+"""
+LEAVING = "() => document.documentElement.dataset.leaving === 'yes'"
+MOVES_THE_FOCUS = ("Tab", "Shift+Tab")
 
 
 class Keyboard:
@@ -13,10 +24,23 @@ class Keyboard:
 
     def __init__(self, page: Page) -> None:
         self.page = page
+        page.add_init_script(MARK_LEAVING)
+        page.evaluate(MARK_LEAVING)
 
     def press(self, *keys: str) -> None:
+        """One key after the other; where one leads to another page, that page stands before the next is pressed."""
         for key in keys:
             self.page.keyboard.press(key)
+            if key not in MOVES_THE_FOCUS:
+                self._arrive()
+
+    def _arrive(self) -> None:
+        with suppress(Error):  # the page was left while it was asked
+            if not self.page.evaluate(LEAVING):
+                return
+        expect(self.page.locator("html:not([data-leaving])")).to_be_attached()
+        # What listens to keys is there with the page's last script.
+        self.page.wait_for_load_state()
 
     def type(self, text: str) -> None:
         self.page.keyboard.type(text)
@@ -26,6 +50,7 @@ class Keyboard:
 
     def tab_to(self, place: Locator, back: bool = False) -> None:
         """Tab until the place has the focus; fails when the keyboard never comes there."""
+        expect(place.first).to_be_attached()
         for _ in range(MOST_TABS):
             if self.has_focus(place):
                 return
@@ -51,6 +76,7 @@ class Keyboard:
     def open_exam(self, server: Server, exam: str) -> None:
         """From the queue, row by row, to one exam."""
         row = self.page.locator(f'[data-row][href="/review/exam/{exam}"]')
+        self.page.wait_for_load_state()
         for _ in range(MOST_TABS):
             self.press("j")
             if self.has_focus(row):

@@ -7,7 +7,7 @@ from playwright.sync_api import Page, expect
 from e2e.hands import Hands
 
 PIN = "2468"
-STRETCHED_MS = 15_000  # a PIN is stretched 600,000 times: slow on purpose
+STRETCHED_MS = 60_000  # a PIN is stretched 600,000 times: slow on purpose
 
 HIDE = """
 (hidden) => {

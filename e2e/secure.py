@@ -4,7 +4,6 @@ and a browser that trusts its authority the way `tls` tells."""
 import os
 import re
 import shlex
-import signal
 import ssl
 import subprocess
 import time
@@ -12,7 +11,7 @@ import urllib.request
 from pathlib import Path
 from typing import Any
 
-from e2e.servers import PATIENCE_S, ROOT, free_port
+from e2e.servers import PATIENCE_S, ROOT, HeldPort, end
 
 PASSWORD = "harbour lights at noon"
 
@@ -24,7 +23,8 @@ class SecurePractice:
         self.instance = folder / "instance"
         self.home = folder / "home"
         self.home.mkdir()
-        self.port = free_port()
+        self._held = HeldPort()
+        self.port = self._held.number
         self.process: subprocess.Popen[bytes] | None = None
         self.said = ""
 
@@ -66,7 +66,8 @@ class SecurePractice:
         setting, *command = shlex.split(line[0])
         name, value = setting.split("=", 1)
         log = (self.instance / "server.log").open("ab")
-        self.process = subprocess.Popen(command, cwd=ROOT, env={**os.environ, name: value}, stdout=log, stderr=log)
+        self.process = subprocess.Popen(command, cwd=ROOT, env={**os.environ, name: value}, stdout=log, stderr=log,
+                                        start_new_session=True)
         log.close()
         until = time.monotonic() + PATIENCE_S
         while not self.answers():
@@ -86,9 +87,13 @@ class SecurePractice:
     def stop(self) -> None:
         if self.process is None:
             return
-        self.process.send_signal(signal.SIGTERM)
-        self.process.wait(timeout=15)
+        end(self.process)
         self.process = None
+
+    def close(self) -> None:
+        """Stop it for good."""
+        self.stop()
+        self._held.give_back()
 
     def trusting(self, options: dict[str, Any]) -> dict[str, Any]:
         """Launch options of a browser that trusts the authority, by the lines that `tls` printed."""

@@ -18,10 +18,36 @@ PATIENCE_S = 30.0
 
 
 def free_port() -> int:
+    """For a program that cannot be given a held one: it may be taken before the program asks for it."""
     with socket.socket() as probe:
         probe.bind((HOST, 0))
         port: int = probe.getsockname()[1]
         return port
+
+
+class HeldPort:
+    """A free port that nobody else is given, while its server is not started yet, or stopped for a while, either:
+    bound and never listened on, so that whoever calls is refused. Granian binds beside it (SO_REUSEPORT)."""
+
+    def __init__(self) -> None:
+        self._held = socket.socket()
+        self._held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
+        self._held.bind((HOST, 0))
+        self.number: int = self._held.getsockname()[1]
+
+    def give_back(self) -> None:
+        self._held.close()
+
+
+def end(process: subprocess.Popen[bytes]) -> None:
+    """Stop a server that was started as the head of a session of its own; what does not end by itself is killed,
+    its workers with it."""
+    process.send_signal(signal.SIGTERM)
+    try:
+        process.wait(timeout=PATIENCE_S)
+    except subprocess.TimeoutExpired:
+        os.killpg(process.pid, signal.SIGKILL)
+        process.wait(timeout=PATIENCE_S)
 
 
 class Server:
@@ -31,7 +57,8 @@ class Server:
 
     def __init__(self, instance: Path) -> None:
         self.instance = instance
-        self.port = free_port()
+        self._held = HeldPort()
+        self.port = self._held.number
         self.process: subprocess.Popen[bytes] | None = None
 
     @property
@@ -46,6 +73,7 @@ class Server:
             [granian, "--interface", "wsgi", "--factory", self.factory, "--host", HOST, "--port",
              str(self.port), "--workers", "1", "--blocking-threads", "4", "--no-ws"],
             cwd=ROOT, env={**os.environ, "GELSIDE_INSTANCE": str(self.instance)}, stdout=log, stderr=log,
+            start_new_session=True,
         )
         log.close()
         until = time.monotonic() + PATIENCE_S
@@ -66,14 +94,14 @@ class Server:
         """Stop it and wait until the port is silent."""
         if self.process is None:
             return
-        self.process.send_signal(signal.SIGTERM)
-        try:
-            self.process.wait(timeout=15)
-        except subprocess.TimeoutExpired:
-            self.process.kill()
-            self.process.wait(timeout=15)
+        end(self.process)
         self.process = None
         assert not self.answers()
+
+    def close(self) -> None:
+        """Stop it for good."""
+        self.stop()
+        self._held.give_back()
 
 
 def kill_browser(profile: Path) -> int:

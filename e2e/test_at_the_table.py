@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from e2e.hands import Hands, shot
-from e2e.records import phone_entries
+from e2e.records import phone_entries, wait_written
 from e2e.servers import ROOT
 from e2e.test_start import LARGEST_FIRST_DOWNLOAD, LIST_WITHIN_MS, wait_for_list
 from e2e.test_walk_in import begin_walk_in
@@ -159,6 +159,7 @@ def test_going_on_after_an_interruption_takes_one_tap(phone: Page, phone_link: s
     hands.go("adrenal.left")
     hands.read("adrenal.left.caudal_pole_thickness", "4.2")
     hands.keys("4.")
+    wait_written(phone, "'4.'")
     phone.reload()
     expect(phone.locator("body[data-screen=resume]")).to_be_attached(timeout=LIST_WITHIN_MS)
     hands.rest()

@@ -3,15 +3,17 @@
 from playwright.sync_api import Page, expect
 
 from e2e.hands import Hands
-from e2e.records import phone_entries, store, wait_until
+from e2e.records import phone_entries, store, wait_until, wait_written
 from e2e.test_start import LIST_WITHIN_MS, wait_for_list
 from e2e.test_walk_in import begin_walk_in
 
 
 def again(phone: Page) -> None:
+    wait_written(phone, "'structure'")
     phone.reload()
     expect(phone.locator("body[data-screen=resume]")).to_be_attached(timeout=LIST_WITHIN_MS)
     Hands(phone).act("go-on")
+    expect(phone.locator("body[data-screen=exam]")).to_be_attached()
 
 
 def test_a_finding_and_a_note_that_were_begun_come_back_after_a_kill(phone: Page, phone_link: str) -> None:
@@ -25,7 +27,7 @@ def test_a_finding_and_a_note_that_were_begun_come_back_after_a_kill(phone: Page
     for key in "12":
         hands.tap(f'[data-size="{key}"]')
     phone.locator("#finding-text").fill("near the hilus")
-    wait_until(phone, lambda: "near the hilus" in str(store(phone, "draft")))
+    wait_written(phone, "near the hilus")
     again(phone)
     expect(phone.locator(".size-typed").first).to_have_text("12")
     expect(phone.locator("#finding-text")).to_have_value("near the hilus")
@@ -41,7 +43,7 @@ def test_a_finding_and_a_note_that_were_begun_come_back_after_a_kill(phone: Page
     hands.act("more")
     hands.tap_words("write a note")
     phone.locator("#note-text").fill("Capsule smo")
-    wait_until(phone, lambda: "Capsule smo" in str(store(phone, "draft")))
+    wait_written(phone, "Capsule smo")
     again(phone)
     hands.act("more")
     hands.tap_words("write a note")
@@ -69,7 +71,6 @@ def test_the_answer_after_an_interruption_stands_still_under_the_finger(phone: P
     wait_for_list(phone)
     begin_walk_in(Hands(phone), "dog", "8.4")
     again(phone)  # what the screen explains the first time is gone the next
-    expect(phone.locator("body[data-screen=exam]")).to_be_attached()
     phone.add_init_script(STOOD)
     phone.reload()
     expect(phone.locator("body[data-screen=resume][data-engine=ready]")).to_be_attached(timeout=LIST_WITHIN_MS)

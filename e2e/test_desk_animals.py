@@ -83,6 +83,7 @@ def test_a_row_that_is_dragged_stays_where_it_was_let_go(desk: Page, server: Ser
     rows.nth(0).drag_to(rows.nth(2), target_position={"x": 60, "y": 4})
     moved = [names[1], names[0], *names[2:]]
     expect(rows.nth(1).get_by_role("link", name=names[0], exact=True)).to_be_focused()
+    desk.wait_for_load_state()  # what listens to the drag is there with the page's last script
     below = rows.nth(2).bounding_box()
     assert below is not None
     rows.nth(1).drag_to(rows.nth(2), target_position={"x": 60, "y": below["height"] - 4})

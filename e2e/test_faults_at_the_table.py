@@ -5,7 +5,7 @@ from playwright.sync_api import Page, expect
 
 from e2e.conftest import PHONE, KillableBrowser, NewPage
 from e2e.hands import Hands, shot
-from e2e.records import phone_entries, readings, store, wait_sent, wait_until, write_many
+from e2e.records import phone_entries, readings, store, wait_sent, wait_until, wait_written, write_many
 from e2e.servers import Server
 from e2e.test_line import EXAM, PATIENT
 from e2e.test_start import LIST_WITHIN_MS, wait_for_list
@@ -47,7 +47,7 @@ def test_killed_right_after_saved_and_in_the_middle_of_a_number(
         assert len(readings(phone_entries(page), CAUDAL)) + len(readings(phone_entries(page), CRANIAL)) == number + 1
     page.keyboard.type("51")
     expect(page.locator(".row.current .box.active")).to_have_text("51")
-    wait_until(page, lambda: "'51'" in str(store(page, "draft")))
+    wait_written(page, "'51'")
     killable.kill()
     page = killable.start(**PHONE)
     page.goto(server.address)

@@ -28,7 +28,7 @@ def practice(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SecurePractic
     made.set_up()
     made.start()
     yield made
-    made.stop()
+    made.close()
 
 
 @pytest.fixture(scope="module")

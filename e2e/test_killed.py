@@ -50,7 +50,7 @@ def test_phone_killed_while_it_sends_converges_at_the_next_start(
         between.shut()
         between.fate = lambda number, fate=fate: fate  # type: ignore[misc]
         page.goto(between.address)
-        assert between.waiting.wait(15)
+        between.wait_for_push()
         killable.kill()
         between.open()
         before = between.pushes

@@ -56,6 +56,14 @@ def arrived(page: Page, server: Server) -> bool:
     return [row["id"] for row in rows] == [entry["id"] for entry in server_entries(server, rows[0]["device"])]
 
 
+def press_and_wait(hands: Hands, key: str) -> None:
+    """A key, and the place with its digit is on the disk, sealed."""
+    before = store(hands.page, "draft")["position"]
+    hands.keys(key)
+    wait_until(hands.page, lambda: store(hands.page, "draft")["position"] != before)
+    assert "sealed" in store(hands.page, "draft")["position"]
+
+
 @pytest.mark.catalogue(63)
 def test_ten_wrong_pins_block_the_phone_and_the_practice_gets_all_that_lay_sealed(
     phone: Page, server: Server, phone_link: str, watch: Watch
@@ -132,8 +140,9 @@ def test_a_killed_phone_opens_its_exam_without_the_pin_and_asks_when_that_is_lef
     phone = killable.start(**PHONE)
     hands = begin(phone, phone_link)
     read_a_little(hands, "6.2")
-    hands.keys("6.")
-    wait_until(phone, lambda: "sealed" in store(phone, "draft")["position"])
+    hands.wait_judged()
+    for key in "6.":
+        press_and_wait(hands, key)
     killable.kill()
 
     phone = killable.start(**PHONE)

@@ -4,7 +4,7 @@ from playwright.sync_api import Page, expect
 
 from e2e.desk import Keyboard
 from e2e.hands import Hands, shot
-from e2e.records import phone_entries, wait_sent
+from e2e.records import phone_entries, wait_sent, wait_written
 from e2e.servers import Server
 from e2e.test_start import wait_for_list
 from e2e.test_walk_in import begin_walk_in
@@ -81,8 +81,9 @@ def test_half_a_procedure_comes_back_after_a_reload(phone: Page, phone_link: str
     hands.tap_words("done")
     phone.locator("#procedure-text").fill("From the left.")
     hands.tap_words("by phone")
+    wait_written(phone, "by phone")
     phone.reload()
-    expect(phone.locator("body[data-screen=resume]")).to_be_attached(timeout=20_000)
+    expect(phone.locator("body[data-screen=resume]")).to_be_attached()
     hands.act("go-on")
     expect(phone.locator("#procedure-text")).to_have_value("From the left.")
     hands.act("procedure-done")

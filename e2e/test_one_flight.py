@@ -30,7 +30,7 @@ def test_two_windows_asked_at_once_send_each_entry_once(
     second = phone.context.new_page()
     second.goto(between.address)
     expect(second.locator("body[data-screen=list]")).to_be_attached(timeout=LIST_WITHIN_MS)
-    assert between.waiting.wait(10)
+    between.wait_for_push()
     for page in (phone, second):
         hands = Hands(page)
         hands.act("settings")
@@ -67,7 +67,7 @@ def test_service_worker_waits_for_the_page_and_sends_what_is_left(
     between.shut()
     entries = write_many(phone, MANY, PATIENT, EXAM)
     phone.locator("body").evaluate("globalThis.dispatchEvent(new Event('online'))")
-    assert between.waiting.wait(10)
+    between.wait_for_push()
     background_sync(beside, between.address)
     beside.wait_for_timeout(300)
     assert between.pushes == 1, "the page's request stands at the gate, the service worker's does not exist yet"

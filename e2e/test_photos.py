@@ -208,6 +208,18 @@ def test_under_a_pin_a_photo_lies_sealed_and_still_goes_from_a_locked_phone(
     assert hashlib.sha256(sent).hexdigest() == kept["hash"]
 
 
+# How much the recorder has given: a clip that is stopped before the first sound holds nothing.
+HEARD = """
+globalThis.heard = 0;
+globalThis.MediaRecorder = class extends MediaRecorder {
+  constructor(...given) {
+    super(...given);
+    this.addEventListener('dataavailable', ({ data }) => { globalThis.heard += data.size; });
+  }
+};
+"""
+
+
 @pytest.fixture
 def hearing_options(browser_options: dict[str, Any]) -> dict[str, Any]:
     """A browser whose microphone is a tone."""
@@ -223,6 +235,7 @@ def test_a_clip_is_kept_with_the_structure_and_its_words_are_a_persons(
         context = browser.new_context(**PHONE, permissions=["microphone"])
         watch.over(context)
         page = context.new_page()
+        page.add_init_script(HEARD)
         hands = begun(page, phone_link)
         hands.act("more")
         hands.tap_words("write a note")
@@ -231,6 +244,7 @@ def test_a_clip_is_kept_with_the_structure_and_its_words_are_a_persons(
         before = hands.saved()
         hands.act("clip-start")
         expect(page.get_by_text("Recording: speak now.")).to_be_visible()
+        wait_until(page, lambda: page.evaluate("globalThis.heard > 0"))
         hands.act("clip-stop")
         hands.wait_saved(before + 1)
         expect(page.locator("[data-attached]")).to_contain_text("clip")

@@ -7,7 +7,7 @@ from playwright.sync_api import Page, expect
 
 from e2e.conftest import PHONE, NewPage
 from e2e.hands import Hands, shot
-from e2e.records import phone_entries
+from e2e.records import phone_entries, wait_written
 from e2e.servers import Server
 from e2e.test_accessible import faults
 from e2e.test_start import LIST_WITHIN_MS, wait_for_list
@@ -183,7 +183,7 @@ def test_strike_that_names_the_reading_it_strikes(hands: Hands) -> None:
 
 def test_half_said_words_survive_a_reload(hands: Hands) -> None:
     say(hands, "left kidney len")
-    hands.page.wait_for_timeout(300)
+    wait_written(hands.page, "left kidney len")
     hands.page.reload()
     expect(hands.page.locator("body[data-engine=ready]")).to_be_attached(timeout=LIST_WITHIN_MS)
     hands.act("go-on")

@@ -52,6 +52,7 @@ def test_open_row_closed_on_the_sheet_is_gone_and_recorded_as_said(phone: Page, 
     expect(row).to_have_count(0)
     hands.tap(phone.locator('.open-row[data-open="liver"] [data-act="seen"]'))
     expect(phone.locator('.open-row[data-open="liver"]')).to_have_count(0)
+    hands.wait_saved(3)
     hands.act("back")
     assert not {"spleen", "liver"} & set(open_rows(hands))
     assert "spleen" in before and "liver" in before

@@ -39,7 +39,6 @@ def test_pairs_teach_and_belong_to_nobody(phone: Page, phone_link: str) -> None:
     hands.act("twice-strike")
     expect(phone.locator('[data-pair="1"][data-reading="2"]')).to_be_visible()
     hands.act("twice-done")
-    hands.act("send-now")
-    expect(phone.locator('body[data-pending="0"][data-sync="idle"]')).to_be_attached(timeout=30_000)
+    hands.send_from_settings()
     hands.act("back")
     expect(phone.locator("[data-visit]")).to_have_count(visits)

@@ -12,6 +12,7 @@ def test_words_go_in_at_the_cursor_and_the_keyboard_is_enough(server: Server, de
     desk.locator(".queue [data-row]").first.click()
     field = desk.locator("#impression")
     field.fill("A stone is .")
+    desk.wait_for_load_state()
     field.focus()
     desk.keyboard.press("Control+End")
     desk.keyboard.press("ArrowLeft")

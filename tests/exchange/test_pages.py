@@ -36,7 +36,8 @@ def choose(browser: FlaskClient, address: str, **typed: str) -> str:
 
 
 def wait(browser: FlaskClient, address: str) -> str:
-    for _ in range(200):
+    until = time.monotonic() + 60
+    while time.monotonic() < until:
         if browser.get(f"{address}/progress").get_json()["state"] != "running":
             return browser.get(address).text
         time.sleep(0.05)

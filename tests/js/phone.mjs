@@ -108,7 +108,7 @@ globalThis.BroadcastChannel = class {
 
 /** Wait for what comes about by itself. */
 async function until(holds, words) {
-  const end = RealDate.now() + 10000;
+  const end = RealDate.now() + 60000;
   while (!holds()) {
     if (RealDate.now() > end) throw new Error(`it never came about: ${words}`);
     await new Promise((resolve) => realTimeout(resolve, 1));

@@ -14,12 +14,13 @@ from typing import Any
 
 import pytest
 
+from e2e.servers import HeldPort
 from tests.builders import push, whole_exam
 from tests.conftest import BEARER
 from webapp import tls
 
 ROOT = Path(__file__).resolve().parents[2]
-PATIENCE_S = 20
+PATIENCE_S = 60
 
 
 class Served:
@@ -33,7 +34,7 @@ class Served:
         asked = urllib.request.Request(
             f"https://localhost:{self.port}{address}", data=data, headers=BEARER | headers, method=method
         )
-        with urllib.request.urlopen(asked, timeout=5, context=self.trust) as answer:
+        with urllib.request.urlopen(asked, timeout=PATIENCE_S, context=self.trust) as answer:
             return dict(answer.headers), answer.read()
 
     def line(self) -> ssl.SSLSocket:
@@ -43,9 +44,8 @@ class Served:
 @pytest.fixture
 def served(path: Path, tmp_path: Path) -> Iterator[Served]:
     """granian with the certificate, over the practice's file of the test."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+    held = HeldPort()
+    port = held.number
     instance = tmp_path / "instance"
     instance.mkdir()
     (instance / "config.toml").write_text(f'DATABASE = "{path}"\n')
@@ -70,6 +70,7 @@ def served(path: Path, tmp_path: Path) -> Iterator[Served]:
     finally:
         server.terminate()
         server.wait(PATIENCE_S)
+        held.give_back()
         log.close()
 
 
