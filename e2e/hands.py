@@ -200,8 +200,8 @@ class Hands:
         return int(found[1]), int(found[2])
 
     def leave(self) -> None:
-        """Leave the exam open and be back on the list, or before the lock where a PIN is due. The place is written before
-        either stands: what follows at once, a new start above all, finds the exam left."""
+        """Leave the exam open and be back on the list, or before the lock where a PIN is due. The place is written
+        before either stands: what follows at once, a new start above all, finds the exam left."""
         if self.body.get_attribute("data-screen") != "animal":
             self.act("animal")
         self.act("leave")
