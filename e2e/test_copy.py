@@ -62,7 +62,7 @@ def test_copy_of_the_phone_taken_in_by_command_or_desk_equals_a_push(
     try:
         take_in(desk, at_the_desk, file)
     finally:
-        at_the_desk.stop()
+        at_the_desk.close()
     server.start()
     phone.context.set_offline(False)
     hands.act("send-now")
