@@ -30,6 +30,8 @@ let kept = null;
 /** @param {() => void} late called when the rules answer after the list had to be shown without them @returns {Promise<Day>} */
 export async function readDay(late) {
   const loose = await looseEntries();
+  // A first start: where nothing has come yet there is nothing to fold, and the screen need not wait for the rules.
+  if (!loose.length) return { animals: {}, visits: [], planned: new Map(), asPlanned: false };
   const planned = new Map(loose.filter((entry) => entry.kind === 'planned').map((entry) => [entry.id, entry]));
   const answer = await folded(loose, late);
   if (answer) return { animals: answer.animals, visits: answer.visits, planned, asPlanned: false };

@@ -198,7 +198,7 @@ async function pullAll(token) {
   }
 }
 
-/** Pages come fast: the list is drawn anew after the last, and on a slow line now and then. */
+/** Pages come fast: the list is drawn anew after the first that brings it, after the last, and on a slow line now and then. */
 function gathered() {
   /** @type {import('./types').Entry[]} */
   let fresh = [];
@@ -208,14 +208,14 @@ function gathered() {
     fresh = [];
     since = performance.now();
   };
-  const add = (/** @type {import('./types').Entry[]} */ more) => {
+  const add = (/** @type {import('./types').Entry[]} */ more, atOnce = false) => {
     fresh.push(...more);
-    if (performance.now() - since >= DRAW_EVERY_MS) tell();
+    if (atOnce || performance.now() - since >= DRAW_EVERY_MS) tell();
   };
   return { add, tell };
 }
 
-/** @param {string} token @param {(fresh: import('./types').Entry[]) => void} came @returns {ReturnType<typeof pullAll>} */
+/** @param {string} token @param {(fresh: import('./types').Entry[], atOnce: boolean) => void} came @returns {ReturnType<typeof pullAll>} */
 async function pullPages(token, came) {
   let place = (await getMeta('pull')) || { since: 0, scope: '', store_id: '' };
   for (;;) {
@@ -231,10 +231,11 @@ async function pullPages(token, came) {
       place = { since: 0, scope: answer.scope, store_id: answer.store_id };
       continue;
     }
-    const { fresh } = await storePulled(answer.entries);
+    const ahead = answer.ahead || [];
+    const { fresh } = await storePulled([...ahead, ...answer.entries]);
     place = { since: answer.next, scope: answer.scope, store_id: answer.store_id };
     await setMeta('pull', place);
-    came(fresh);
+    came(fresh, ahead.length > 0);
     if (!answer.more) return { mark: answer.practice, day: dayOf(answer.scope) };
   }
 }
@@ -247,6 +248,8 @@ function dayOf(scope) {
 /** @param {string} token @param {{since: number, scope: string}} place */
 async function pageFrom(token, { since, scope }) {
   const query = new URLSearchParams({ since: String(since), scope, limit: String(pagesOf) });
+  // The list itself before the exams of the past; a line that carries no whole page gets no longer one.
+  if (since === 0 && pagesOf === MOST_PULLED) query.set('ahead', '1');
   const begun = performance.now();
   try {
     const answer = page(await request(`/api/journal?${query}`, token, undefined, {}, pagesOf > 1 ? LIMIT_MS : ONE_ENTRY_MS));

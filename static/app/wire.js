@@ -166,13 +166,14 @@ export function acknowledgement(answer, device, ids) {
 /**
  * A page of what the practice holds for this phone.
  * @param {any} answer
- * @returns {{store_id: string, scope: string, entries: import('./types').Envelope[], next: number, more: boolean, practice?: string}}
+ * @returns {{store_id: string, scope: string, entries: import('./types').Envelope[], ahead?: import('./types').Envelope[], next: number, more: boolean, practice?: string}}
  */
 export function page(answer) {
   const sound =
     answer && answer.protocol === PROTOCOL && typeof answer.store_id === 'string' && typeof answer.scope === 'string' &&
     Array.isArray(answer.entries) && Number.isInteger(answer.next) && typeof answer.more === 'boolean' &&
-    answer.entries.every((/** @type {any} */ one) => one && typeof one.header === 'string' && typeof one.body === 'string');
+    (answer.ahead === undefined || Array.isArray(answer.ahead)) &&
+    [...answer.entries, ...(answer.ahead || [])].every((one) => one && typeof one.header === 'string' && typeof one.body === 'string');
   if (!sound) throw new WireProblem('strange', 'The list from the practice could not be read.');
   return answer;
 }

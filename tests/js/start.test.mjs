@@ -102,6 +102,13 @@ test('a list that the rules folded once stands at the next start before they run
   assert.equal(await dayNow(next), null, 'no answer that was made of other entries');
 });
 
+test('a first start, with nothing here yet, shows its list without the rules', async () => {
+  const app = await new Phone(new Practice()).start();
+  app.engine.prepareEngine(() => undefined, null);
+  assert.deepEqual(await dayNow(app), { animals: {}, visits: [], planned: new Map(), asPlanned: false });
+  assert.equal(threads.length, 0, 'and asks for none');
+});
+
 test('with a PIN the folded list lies sealed, also when another window set it', async () => {
   const practice = await Practice.found();
   const { phone, app } = await withVisit(practice);

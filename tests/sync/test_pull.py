@@ -1,5 +1,6 @@
 """Pulling: today's animals, their earlier exams and nothing else, resumable by arrival."""
 
+import gzip
 from datetime import date, timedelta
 from typing import Any
 
@@ -47,6 +48,49 @@ def pull(client: FlaskClient, **arguments: Any) -> Any:
 
 def kinds(page: Any) -> list[str]:
     return [entries.open_entry(entry)["kind"] for entry in page["entries"]]
+
+
+def test_a_first_page_leads_with_the_whole_list_where_it_is_asked_for(client: FlaskClient, db: Database) -> None:
+    """The visits are the newest entries: behind the exams of years they would come last."""
+    journal.append(db, whole_exam().written, "phone")
+    planned = plan(db, PATIENT)
+    desk.act(db, "set", {"about": "visit.time", "value": "11:00"}, author="RD", patient=PATIENT, of=[planned])
+    desk.act(db, "set", {"about": "patient.owner.name", "value": "Ms Cole"}, author="RD", patient=PATIENT)
+    page = pull(client, since=0, limit=3, ahead=1)
+    list_of_day = [entries.open_entry(entry) for entry in page["ahead"]]
+    assert [entry["kind"] for entry in list_of_day] == ["planned", "set"], "no exam, and no owner"
+    assert list_of_day[0]["id"] == planned
+    assert len(page["entries"]) == 3 and page["more"] is True, "the pages themselves stay as they are"
+    later = pull(client, since=page["next"], scope=page["scope"], limit=100, ahead=1)
+    assert "ahead" not in later and "planned" in kinds(later)
+    assert "ahead" not in pull(client, since=0, limit=100, ahead=1), "a page that is all has them already"
+    assert "ahead" not in pull(client, since=0, limit=3), "a phone of before asks for none"
+
+
+def test_what_leads_is_the_whole_list_or_nothing(
+    client: FlaskClient, db: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A visit without what was changed of it since would be shown as it is not."""
+    journal.append(db, whole_exam().written, "phone")
+    planned = plan(db, PATIENT)
+    desk.act(db, "set", {"about": "visit.cancelled", "value": True}, author="RD", patient=PATIENT, of=[planned])
+    plan(db, PATIENT)
+    for most, comes in ((3, True), (2, False)):
+        monkeypatch.setattr("webapp.sync.routes.MOST_ENTRIES", most)
+        assert ("ahead" in pull(client, since=0, limit=1, ahead=1)) is comes
+
+
+def test_a_page_goes_over_the_line_compressed(client: FlaskClient, db: Database) -> None:
+    journal.append(db, whole_exam().written, "phone")
+    plan(db, PATIENT)
+    plain = client.get("/api/journal", headers=BEARER)
+    answer = client.get("/api/journal", headers=BEARER | {"Accept-Encoding": "gzip, br"})
+    assert (answer.headers["Content-Encoding"], "Content-Encoding" in plain.headers) == ("gzip", False)
+    assert gzip.decompress(answer.data) == plain.data
+    assert len(answer.data) * 2 < len(plain.data)
+    assert int(answer.headers["Content-Length"]) == len(answer.data)
+    for one in (plain, answer):
+        assert "Accept-Encoding" in one.headers["Vary"]
 
 
 def test_only_the_animals_of_today_come(client: FlaskClient, db: Database) -> None:

@@ -122,3 +122,18 @@ def page(db: Database, day_list: DayList, since: int, limit: int, largest_bytes:
         return Page(part, part[-1]["arrival"], True)
     newest = next(db.query("select coalesce(max(arrival), 0) as arrival from entries"))["arrival"]
     return Page(part, newest, False)
+
+
+def ahead(db: Database, day_list: DayList, most: int, largest_bytes: int) -> list[dict[str, Any]]:
+    """The records, visits and merges of the list, without any exam: all of them or none, for a visit is shown only
+    together with what was changed of it."""
+    marks = ",".join("?" * len(day_list.told))
+    rows = list(
+        db.query(
+            "select arrival, header, body from entries where why is not 'erased' and exam is null "
+            f"and patient in ({marks}) and not ({_OWNERS}) order by arrival limit ?",
+            [*day_list.told, most + 1],
+        )
+    )
+    size = sum(len(row["header"].encode()) + len(row["body"].encode()) for row in rows)
+    return rows if len(rows) <= most and size <= largest_bytes else []

@@ -42,7 +42,9 @@ stays at the desk), and all entries of their exams, those of records merged with
 tell (its `"mark"`): who has that already asks no more, so a round in which nothing is new is one request. The scope
 begins with the practice's day ("day:2026-11-24:"), by which phones count how long they keep what is sent, and names the
 animals, their visits and the exams moved between animals. Arrival numbers hold within one `store_id` and one
-scope; when either changed, start from 0.
+scope; when either changed, start from 0. With `since=0&ahead=1` a first page that is not all holds
+`"ahead"`, too: the list's records, visits and merges, all or none, so that the list can be shown before the exams of
+the past are here; they come again in their place. Answers go compressed (gzip) to who takes them so.
 
 **Revoked.** A revoked phone may push entries and photos (`"revoked": true` in every answer) and read nothing
 (403 revoked). It locks, hands over what it has, and clears itself only when the receipt covers all of it.

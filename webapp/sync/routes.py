@@ -22,8 +22,12 @@ from webapp.sync import bearer, sealed
 from webapp.sync.errors import RequestError
 from webapp.sync.protocol import MOST_BYTES, MOST_ENTRIES, PAGE, PROTOCOL
 from webapp.sync.receive import receive, receive_sealed
+from webapp.sync.smaller import smaller
 
 blueprint = Blueprint("sync", __name__, url_prefix="/api")
+
+
+blueprint.after_request(smaller)
 
 
 @blueprint.get("/ping")
@@ -112,6 +116,8 @@ def pull() -> Response:
         if request.args.get("scope", day_list.scope) != day_list.scope:
             since = 0
         page = planned.page(db, day_list, since, max(limit, 1), MOST_BYTES)
+        first = page.more and since == 0 and "ahead" in request.args
+        ahead = planned.ahead(db, day_list, MOST_ENTRIES, MOST_BYTES) if first else []
     if page.entries:
         recording.about(phone["id"], _entries(len(page.entries)))
     answer = {
@@ -122,6 +128,8 @@ def pull() -> Response:
         "next": page.next,
         "more": page.more,
     }
+    if ahead:
+        answer["ahead"] = ahead
     return jsonify(answer if page.more else answer | {"practice": mark_of(told_to(db, phone))})
 
 
