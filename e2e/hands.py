@@ -216,5 +216,5 @@ class Hands:
 
     def send_from_settings(self) -> None:
         self.act("send-now")
-        done = 'body[data-asked=no][data-pending="0"][data-sync=idle]'
+        done = 'body[data-round=over][data-pending="0"][data-sync=idle]'
         expect(self.page.locator(done)).to_be_attached(timeout=2 * SAVED_WITHIN_MS)

@@ -100,7 +100,7 @@ function tell() {
   data.engine = state.engine;
   data.offline = state.offlineReady ? 'ready' : 'no';
   data.sync = state.sync.phase;
-  data.asked = state.sync.asked ? 'yes' : 'no';
+  data.round = state.sync.asked ? 'asked' : 'over';
   data.pending = String(state.sync.pending);
   data.held = String(state.sync.held);
   data.own = String(state.sync.own);
