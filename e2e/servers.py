@@ -6,11 +6,17 @@ import signal
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.request
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from datetime import date
 from pathlib import Path
 from urllib.error import URLError
+
+from demo import seed
+from webapp import create_app
 
 ROOT = Path(__file__).resolve().parent.parent
 HOST = "127.0.0.1"
@@ -102,6 +108,20 @@ class Server:
         """Stop it for good."""
         self.stop()
         self._held.give_back()
+
+
+@contextmanager
+def demo_server() -> Iterator[Server]:
+    """A server with the invented practice of today, for a bench: running, and gone with its folder afterwards."""
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ["GELSIDE_INSTANCE"] = folder
+        seed.seed(create_app(), date.today().isoformat())
+        server = Server(Path(folder))
+        server.start()
+        try:
+            yield server
+        finally:
+            server.stop()
 
 
 def kill_browser(profile: Path) -> int:

@@ -17,9 +17,7 @@ import re
 import shutil
 import subprocess
 import sys
-import tempfile
 from datetime import date
-from pathlib import Path
 
 from playwright.sync_api import Page, Playwright, expect, sync_playwright
 
@@ -28,11 +26,10 @@ from e2e.browser import launch_options
 from e2e.conftest import PHONE
 from e2e.hands import Hands
 from e2e.records import WRITE_ROWS
-from e2e.servers import ROOT, Server
+from e2e.servers import ROOT, demo_server
 from tests.bench import core, phone, server
 from tests.builders import Phone
 from tests.core_parity.test_two_engines import CORE, RUNTIME
-from webapp import create_app
 from webapp.store import entries
 
 EXAMS = (1, 10, 100)
@@ -90,11 +87,7 @@ def fill(page: Page, exams: int) -> None:
 
 def at_the_table(playwright: Playwright, exams: int) -> dict[int, dict[str, list[float]]]:
     """{slower: {figure: milliseconds}} of a phone with so many exams on it."""
-    with tempfile.TemporaryDirectory() as folder:
-        os.environ["GELSIDE_INSTANCE"] = folder
-        seed.seed(create_app(), date.today().isoformat())
-        practice = Server(Path(folder))
-        practice.start()
+    with demo_server() as practice:
         browser = playwright.chromium.launch(**launch_options(playwright))
         try:
             page = browser.new_context(**PHONE).new_page()
@@ -108,7 +101,6 @@ def at_the_table(playwright: Playwright, exams: int) -> dict[int, dict[str, list
             return measured(page, practice.address)
         finally:
             browser.close()
-            practice.stop()
 
 
 def measured(page: Page, address: str) -> dict[int, dict[str, list[float]]]:

@@ -16,7 +16,6 @@ import subprocess
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import date
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -24,8 +23,7 @@ from urllib.parse import urlsplit
 from demo import seed
 from e2e import every_page
 from e2e.browser import ARGUMENTS, SYSTEM_NAMES
-from e2e.servers import ROOT, Server, free_port
-from webapp import create_app
+from e2e.servers import ROOT, demo_server, free_port
 
 VERSION = "13.5.0"
 INSTALLED = ROOT / "instance" / "bench-lighthouse"
@@ -42,20 +40,6 @@ def install() -> None:
     INSTALLED.mkdir(parents=True, exist_ok=True)
     manifest.write_text(json.dumps(wanted))
     subprocess.run(["npm", "install", "--no-audit", "--no-fund", "--silent"], cwd=INSTALLED, check=True)
-
-
-@contextmanager
-def practice() -> Iterator[Server]:
-    """A server with the invented practice."""
-    with tempfile.TemporaryDirectory() as folder:
-        os.environ["GELSIDE_INSTANCE"] = folder
-        seed.seed(create_app(), date.today().isoformat())
-        server = Server(Path(folder))
-        server.start()
-        try:
-            yield server
-        finally:
-            server.stop()
 
 
 @contextmanager
@@ -102,7 +86,7 @@ def main() -> None:
     install()
     costs: list[str] = []
     profile = tempfile.TemporaryDirectory(ignore_cleanup_errors=True)
-    with practice() as server, profile as folder, chrome(Path(folder)) as port:
+    with demo_server() as server, profile as folder, chrome(Path(folder)) as port:
         pages, cookie = every_page.of_desk(server.instance)
         as_person = [*DESK, f"--extra-headers={json.dumps({'Cookie': f'{every_page.COOKIE}={cookie}'})}"]
         phone = f"{server.address}/#phone={seed.PHONE_TOKEN}"

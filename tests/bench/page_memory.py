@@ -10,9 +10,6 @@ take; nodes and listeners must not grow. Built app needed (`./tests/run` builds 
 """
 
 import argparse
-import os
-import tempfile
-from datetime import date
 from pathlib import Path
 
 from playwright.sync_api import Browser, CDPSession, Page, expect, sync_playwright
@@ -21,9 +18,8 @@ from demo import seed
 from e2e.browser import launch_options
 from e2e.conftest import PHONE
 from e2e.hands import Hands
-from e2e.servers import Server
+from e2e.servers import demo_server
 from e2e.test_start import wait_for_list
-from webapp import create_app
 
 PATIENCE_MS = 60_000
 READINGS = {"adrenal.left.caudal_pole_thickness": ("6.4", "6.9"), "adrenal.left.cranial_pole_thickness": ("6.3", "6.1"),
@@ -99,11 +95,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Memory of the phone's page over many exams.")
     parser.add_argument("--exams", type=int, default=60)
     exams = parser.parse_args().exams
-    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
-        os.environ["GELSIDE_INSTANCE"] = folder
-        seed.seed(create_app(), date.today().isoformat())
-        server = Server(Path(folder))
-        server.start()
+    with demo_server() as server, sync_playwright() as playwright:
         browser = playwright.chromium.launch(**launch_options(playwright))
         try:
             page = browser.new_context(**PHONE).new_page()
@@ -111,7 +103,6 @@ def main() -> None:
             run(page, browser, exams)
         finally:
             browser.close()
-            server.stop()
 
 
 if __name__ == "__main__":

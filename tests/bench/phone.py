@@ -11,11 +11,7 @@ Prints figures; asserts nothing about them. Built app needed (`./tests/run` buil
 
 import argparse
 import math
-import os
 import statistics
-import tempfile
-from datetime import date
-from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import Page, expect, sync_playwright
@@ -24,9 +20,8 @@ from demo import seed
 from e2e.browser import launch_options
 from e2e.conftest import PHONE
 from e2e.hands import Hands
-from e2e.servers import Server
+from e2e.servers import Server, demo_server
 from e2e.test_start import LIST_WITHIN_MS, wait_for_list
-from webapp import create_app
 
 READINGS = (
     ("adrenal.left", "adrenal.left.caudal_pole_thickness", ("6.4", "6.9", "6.6")),
@@ -150,17 +145,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Time the phone's answers at the table.")
     parser.add_argument("--slower", type=float, default=4.0, help="how many times slower the page's thread runs")
     slower = parser.parse_args().slower
-    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
-        os.environ["GELSIDE_INSTANCE"] = folder
-        seed.seed(create_app(), date.today().isoformat())
-        server = Server(Path(folder))
-        server.start()
-        try:
-            browser = playwright.chromium.launch(**launch_options(playwright))
-            taken = run(browser.new_context(**PHONE).new_page(), server, slower)
-            browser.close()
-        finally:
-            server.stop()
+    with demo_server() as server, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(**launch_options(playwright))
+        taken = run(browser.new_context(**PHONE).new_page(), server, slower)
+        browser.close()
     report(taken, slower)
 
 

@@ -12,12 +12,8 @@ entered stands at the end of its row. "Hands" is an estimate by the keystroke-le
 of this bench, its own waits included: not the program's time.
 """
 
-import os
 import sys
-import tempfile
 import time
-from datetime import date
-from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import Page, expect, sync_playwright
@@ -26,8 +22,8 @@ from demo import seed
 from e2e.browser import launch_options
 from e2e.conftest import PHONE
 from e2e.hands import Hands
-from e2e.servers import Server
-from webapp import create_app, rules
+from e2e.servers import demo_server
+from webapp import rules
 
 KEY_S, POINT_S, DECIDE_S = 0.28, 1.1, 1.2
 PATIENCE_MS = 120_000  # on a busy machine too
@@ -189,11 +185,7 @@ def one(page: Page, patient: dict[str, Any], exam: dict[str, Any]) -> str:
 def main(wanted: list[str]) -> int:
     """Print the table; 1 when an exam was not played to its end."""
     failed = 0
-    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
-        os.environ["GELSIDE_INSTANCE"] = folder
-        seed.seed(create_app(), date.today().isoformat())
-        server = Server(Path(folder))
-        server.start()
+    with demo_server() as server, sync_playwright() as playwright:
         browser = playwright.chromium.launch(**launch_options(playwright))
         print("| exam | readings | places | taps | of them digits | kept by itself | hands, min (estimate) "
               "| played in, min |\n| --- | --- | --- | --- | --- | --- | --- | --- |")
@@ -210,7 +202,6 @@ def main(wanted: list[str]) -> int:
                 print(f"| {exam['id']} {patient['name']} | not played to its end: {error} |")
             page.context.close()
         browser.close()
-        server.stop()
     return failed
 
 
