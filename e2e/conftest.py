@@ -139,13 +139,17 @@ class KillableBrowser:
         """SIGKILL to every process of it; nothing is told to the page."""
         assert kill_browser(self._profile) > 1, "the browser without those that draw and keep is not all of it"
         self._context = None
-        self._marked = list((self._profile / "Default" / "IndexedDB").glob("*.leveldb"))
-        for folder in self._marked:
-            (folder / MARK).touch()
+        self._marked = [folder / MARK for folder in self.databases()]
+        for mark in self._marked:
+            mark.touch()
 
     def emptied(self) -> bool:
-        """Whether the browser itself has thrown its databases away since the last kill."""
-        return any(not (folder / MARK).exists() for folder in self._marked)
+        """Whether the browser itself has thrown databases away that were there at the last kill, folder and all."""
+        return not all(mark.exists() for mark in self._marked)
+
+    def databases(self) -> list[Path]:
+        """The folders that hold them."""
+        return list((self._profile / "Default" / "IndexedDB").glob("*.leveldb"))
 
     def close(self) -> None:
         if self._context is not None:

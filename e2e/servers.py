@@ -158,7 +158,17 @@ def _family(wanted: bytes) -> list[int]:
 
 
 def _lives(process: int) -> bool:
+    """Whether one of its threads does. The first may be gone while others, in the middle of a write, hold its files and
+    their locks still: its own state says nothing of them."""
     try:
-        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] not in "ZX"
+        threads = list(Path(f"/proc/{process}/task").iterdir())
+    except (FileNotFoundError, ProcessLookupError):
+        return False
+    return any(_runs(thread) for thread in threads)
+
+
+def _runs(thread: Path) -> bool:
+    try:
+        return (thread / "stat").read_text().rpartition(")")[2].split()[0] not in "ZX"
     except (FileNotFoundError, ProcessLookupError):
         return False
