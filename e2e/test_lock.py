@@ -9,6 +9,7 @@ from e2e.hands import Hands
 from e2e.locks import PIN, hide, lock_now, revoke, set_pin, try_pin, unlock
 from e2e.records import pending, phone_rows, server_entries, store, wait_until
 from e2e.servers import Server
+from e2e.test_second_copy import COPY, copied
 from e2e.test_start import LIST_WITHIN_MS, wait_for_list
 from e2e.test_walk_in import begin_walk_in
 from e2e.watch import Watch
@@ -129,6 +130,8 @@ def test_a_phone_revoked_offline_goes_on_and_locks_then_hands_over_all_before_it
     expect(phone.locator("[data-cleared]")).to_contain_text("Its 3 entries are at", timeout=LIST_WITHIN_MS)
     assert len(server_entries(server, device)) == 3
     assert store(phone, "entries") == {}
+    assert copied(phone) == [] and "sealed" not in str(phone.evaluate(COPY)), "nor does the second copy hold anything"
+    wait_until(phone, lambda: '"lock":null' in str(phone.evaluate(COPY)))  # of the new name that it begins with
     assert not {"token", "lock", "receipt"} & store(phone, "meta").keys()
     desk.reload()
     expect(desk.locator("table.phones")).to_contain_text("3 entries sent since.")

@@ -4,6 +4,7 @@
  */
 import { getMeta, setMeta, transaction } from './db.js';
 import { NOTHING_BEFORE, localTime, newDeviceId, open, seal } from './entry.js';
+import { copyLater, dropCopy } from './second.js';
 import { find, put } from './shelf.js';
 import { WAITING, count, first as firstWaiting, settle, wait, waitAgain } from './waiting.js';
 import { isReadable, knows, sealEnvelope, sealingIsDone, stateOfVault, wakeVault } from './vault.js';
@@ -48,6 +49,7 @@ async function appendNow(drafts, tell) {
       place = { device: state.device, seq: end.seq, prev: end.id };
       const made = sealed.map(({ entry }) => entry);
       put(made);
+      copyLater(sealed.map(({ entry }) => entry));
       return made;
     }
     // Another window appended (or set the PIN) meanwhile: read the place again and seal behind its entry.
@@ -146,7 +148,10 @@ export async function sealAllRows() {
       await store.put({ ...flags, sealed: sealed[place] });
     }
   });
+  // The second copy holds them open: it goes before the sealing counts as done, and is made anew of sealed ones.
+  await dropCopy();
   await sealingIsDone();
+  copyLater(null);
 }
 
 /**
@@ -154,7 +159,7 @@ export async function sealAllRows() {
  * lock, the token and the drafts go. @returns {Promise<boolean>} false when something waits to be sent: nothing was changed
  */
 export async function closeSealedRows() {
-  return transaction(['entries', 'meta', 'draft', WAITING, 'photos', 'photos_waiting'], 'readwrite', async (tx) => {
+  const closed = await transaction(['entries', 'meta', 'draft', WAITING, 'photos', 'photos_waiting'], 'readwrite', async (tx) => {
     const store = tx.objectStore('entries');
     if ((await count(tx)) || (await tx.objectStore('photos_waiting').count())) return false;
     await tx.objectStore('photos').clear();
@@ -163,6 +168,8 @@ export async function closeSealedRows() {
     await tx.objectStore('draft').clear();
     return true;
   });
+  copyLater(null);
+  return closed;
 }
 
 /**
@@ -272,35 +279,39 @@ export async function takeNewName(device, branch) {
  * @param {import('./types').Receipt | null} receipt null: of a former name, not kept
  */
 export async function takeReceipt(storeId, acknowledged, receipt) {
+  let again = false;
   await transaction(['entries', 'meta', WAITING], 'readwrite', async (tx) => {
-    await meetStore(tx, storeId);
+    again = await meetStore(tx, storeId);
     const meta = tx.objectStore('meta');
     const before = receipt ? await meta.get('receipt') : null;
     if (receipt) await meta.put(receipt, 'receipt');
     if (receipt && before && before.device === receipt.device && receipt.through < before.through) {
       // The practice's file went back: everything of this name behind what it holds without a break.
       await waitAgain(tx, (row) => row.device === receipt.device && row.seq > receipt.through);
+      again = true;
     }
     await settle(tx, acknowledged);
   }, 'relaxed');
+  copyLater(again ? null : acknowledged);
 }
 
 /** The practice says which store answers (each restore makes a new one). @param {string} storeId */
 export async function storeIs(storeId) {
-  await transaction(['entries', 'meta', WAITING], 'readwrite', (tx) => meetStore(tx, storeId));
+  if (await transaction(['entries', 'meta', WAITING], 'readwrite', (tx) => meetStore(tx, storeId))) copyLater(null);
 }
 
-/** Another store than before has none of this phone's entries to its name: all go again, the ids make that harmless. @param {any} tx @param {string} storeId */
+/** Another store than before has none of this phone's entries to its name: all go again, the ids make that harmless. @param {any} tx @param {string} storeId @returns {Promise<boolean>} whether they do */
 async function meetStore(tx, storeId) {
   const meta = tx.objectStore('meta');
   const known = (await meta.get('store')) || (await meta.get('receipt'))?.store_id;
-  if (known === storeId) return;
+  if (known === storeId) return false;
   if (known) {
     await waitAgain(tx, () => true);
     await meta.put(null, 'receipt');
     await meta.put(null, SENT);
   }
   await meta.put(storeId, 'store');
+  return Boolean(known);
 }
 
 export { getMeta, setMeta };

@@ -19,8 +19,10 @@ import { loadTables, useOrder, useSpelling } from './tables.js';
 import { registerWorker } from './update.js';
 import { prepareReport } from './report.js';
 import { watchUnsaved } from './unsaved.js';
+import { copyLater } from './second.js';
 import { catchUp } from './shelf.js';
 import { isReadable } from './vault.js';
+import { comeBack } from './taken-back.js';
 import { allView } from './view-all.js';
 import { keepAwake } from './wake.js';
 import { animalView } from './view-animal.js';
@@ -187,7 +189,8 @@ async function start() {
   update({ stopped: obstacle() });
   try {
     if (!state.stopped) await takeToken();
-    await Promise.all([loadSettings(), loadTables()]);
+    const [changed] = await Promise.all([comeBack(), loadSettings(), loadTables()]);
+    if (changed) await loadSettings();
   } catch (error) {
     update({ screen: 'stopped', stopped: error instanceof Error ? error.message : String(error) });
     return;
@@ -220,6 +223,7 @@ async function start() {
     refreshList();
     for (const exam of new Set(fresh.map((entry) => entry.exam))) if (exam) readAgain(exam);
   });
+  copyLater(null);
   setInterval(() => update(), 30000);
   await registerWorker();
 }

@@ -4,6 +4,7 @@ import { transaction } from './db.js';
 import { localTime } from './entry.js';
 import { examInHand } from './in-hand.js';
 import { covered } from './leaving.js';
+import { copyLater, dropCopy } from './second.js';
 import { clear } from './shelf.js';
 import { state, update } from './state.js';
 import { forgetVault, shut, stateOfVault } from './vault.js';
@@ -30,6 +31,8 @@ export async function clearWhenCovered() {
   const { pending, receipt, own } = state.sync;
   if (examInHand() || !covered({ pending, device, seq, receipt })) return false;
   const practice = state.practice?.practice || 'the practice';
+  // Before the rest: a phone that dies between the two would else come back by its second copy.
+  await dropCopy();
   const cleared = await transaction([...EVERYTHING], 'readwrite', async (tx) => {
     // Asked once more inside: another window may have written meanwhile.
     const now = await tx.objectStore('meta').get('device');
@@ -41,7 +44,10 @@ export async function clearWhenCovered() {
     await tx.objectStore('meta').put({ at: localTime(), entries: own, practice }, 'cleared');
     return true;
   });
-  if (!cleared) return false;
+  if (!cleared) {
+    copyLater(null);
+    return false;
+  }
   clear();
   forgetVault();
   new BroadcastChannel('gelside-lock').postMessage({ gone: true });

@@ -4,8 +4,11 @@ import { state, update } from './state.js';
 import { keepToken } from './token.js';
 
 export async function loadSettings() {
-  const [known, practice, clone, left, cleared] = await Promise.all(['settings', 'practice', 'clone', 'left', 'cleared'].map(getMeta));
-  update({ settings: { ...state.settings, ...(known || {}) }, practice: practice || null, clone: clone || null, left: left || [], cleared: cleared || null });
+  const [known, practice, clone, left, cleared, takenBack] = await Promise.all(['settings', 'practice', 'clone', 'left', 'cleared', 'taken_back'].map(getMeta));
+  update({
+    settings: { ...state.settings, ...(known || {}) }, practice: practice || null, clone: clone || null, left: left || [], cleared: cleared || null,
+    takenBack: takenBack || null,
+  });
   applyTheme();
 }
 

@@ -51,6 +51,8 @@
  * @property {{at: string, branch: string} | null} clone a copy of this phone was noticed
  * @property {{at: string, days: number, exams: number, entries: number}[]} left what left this phone, newest first
  * @property {{at: string, entries: number, practice: string} | null} cleared this phone was revoked and cleared itself
+ * @property {import('./second.js').TakenBack | null} takenBack the browser threw the storage away, and this came back from the second copy
+ * @property {boolean} noCopy no second copy of what waits can be kept
  */
 
 /** @type {State} */
@@ -76,6 +78,8 @@ export const state = {
   clone: null,
   left: [],
   cleared: null,
+  takenBack: null,
+  noCopy: false,
 };
 
 /** @type {() => void} */

@@ -7,6 +7,7 @@ import { loadList } from './list-data.js';
 import { open, openWalkIn } from './opening.js';
 import { saveSettings } from './settings.js';
 import { state, update } from './state.js';
+import { takenBackNotice } from './taken-back.js';
 import { applyUpdate } from './update.js';
 import { isReadable, PhoneLocked, stateOfVault } from './vault.js';
 import { patientWords } from './who.js';
@@ -130,13 +131,13 @@ function waitsLong() {
 }
 
 function notices() {
-  return html`
+  return html`${takenBackNotice()}
     ${state.updateReady ? html`<button class="notice" data-act="update" @click=${applyUpdate}>new version ready: start it now</button>` : nothing}
     ${!state.sync.connected && !state.stopped ? html`<p class="notice calm">Not connected to a practice. Everything works on this phone alone; open the practice's phone link once, or <button class="inline" data-act="pair-start" @click=${() => update({ screen: 'pair', form: { code: '', name: '' } })}>pair this phone</button></p>` : nothing}
     ${!state.settings.author ? html`<button class="notice" data-act="who" @click=${() => update({ screen: 'settings', form: { back: 'list' } })}>Who is scanning? Set it once here.</button>` : nothing}
     ${state.practice?.lock?.pin && state.practice.server_key && stateOfVault() === 'none' ? html`<button class="notice" data-act="set-pin" @click=${() => update({ screen: 'pin', form: { pin: '' } })}>The practice asks for a PIN on this phone: choose one.</button>` : nothing}
     ${cloneNotice()}
-    ${state.promised === false && waitsLong() ? html`<p class="notice" data-urged="yes">The browser does not promise to keep what is stored on this phone: bring it to the practice soon.</p>` : nothing}
+    ${(state.promised === false || state.noCopy) && waitsLong() ? html`<p class="notice" data-urged="yes">The browser does not promise to keep what is stored on this phone: bring it to the practice soon.</p>` : nothing}
     ${state.cleared ? html`<p class="notice" data-cleared="yes">This phone was revoked at the desk. Its ${state.cleared.entries} entries are at ${state.cleared.practice}; on ${dayWords(state.cleared.at)} it cleared itself.</p>` : nothing}
     ${state.list?.day.asPlanned ? html`<p class="notice" data-as-planned="yes">The list stands as it was planned: what the desk changed since cannot be read at the moment.</p>` : nothing}
     ${state.trouble ? html`<p class="notice bad" role="alert">${state.trouble}</p>` : nothing}

@@ -81,7 +81,10 @@ def _remarks(db: Database, phone: dict[str, Any], copies: list[dict[str, Any]]) 
         unsent = phone["report"].get("lost_unsent")
         known = "" if unsent is None else f" At its last contact before, {_entries(unsent)} were unsent."
         cleared = moment(phone["storage_lost_at"])
-        told.append(f"Its storage was cleared by {cleared}: what was unsent then is lost.{known}")
+        told.append(
+            f"Its storage was cleared by {cleared}: what was unsent then is lost, unless the phone says that it has it "
+            f"again from its second copy.{known}"
+        )
     for copy in copies:
         if phone["id"] == copy["phone"]:
             told.append(
