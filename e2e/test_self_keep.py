@@ -39,6 +39,45 @@ def test_a_slip_of_the_last_digit_is_mended_by_the_same_three_taps(phone: Page, 
     assert kinds(hands) == (["opened", "read"] if "key" in setting else ["opened", "read", "struck", "read"])
 
 
+@pytest.mark.parametrize("back", ["erase", "undo"])
+def test_a_number_begun_on_an_emptied_box_keeps_itself_again(phone: Page, phone_link: str, back: str) -> None:
+    """What is mended in its box waits for the key; what begins in an empty one is a number like any other."""
+    hands = at_the_gland(phone, phone_link)
+    hands.keys("6.3")
+    hands.wait_saved(2)
+    hands.act(back)
+    hands.wait_saved(3)
+    while hands.typed():
+        hands.act("erase")
+    hands.act("erase")
+    assert kinds(hands) == ["opened", "read", "struck"], "one tap too many takes nothing more back"
+    hands.keys("5.8")
+    hands.wait_saved(4)
+    hands.keys("6.0")
+    hands.wait_saved(5)
+    assert [one for one, _ in readings(phone_entries(phone), CAUDAL)] == ["6.3", "5.8", "6.0"]
+
+
+def test_a_number_taken_back_does_not_keep_itself_when_typed_again(phone: Page, phone_link: str) -> None:
+    """A machine that shows two places: all erased, 6.24 is typed anew, and 6.2 of it is not kept once more."""
+    hands = at_the_gland(phone, phone_link)
+    hands.keys("6.24")
+    hands.wait_saved(2)
+    for _ in "4" + "2":
+        hands.act("erase")
+    hands.wait_saved(3)
+    while hands.typed():
+        hands.act("erase")
+    hands.keys("6.2")
+    assert hands.typed() == "6.2" and kinds(hands) == ["opened", "read", "struck"]
+    hands.keys("4")
+    hands.act("keep")
+    hands.wait_saved(4)
+    hands.keys("6.2")
+    hands.wait_saved(5)
+    assert [one for one, _ in readings(phone_entries(phone), CAUDAL)] == ["6.2", "6.24", "6.2"]
+
+
 def test_undo_brings_the_digits_back_to_be_stepped_or_typed_on(phone: Page, phone_link: str) -> None:
     """A machine that shows two places: 6.24 is typed on behind what came back, and is kept as it is."""
     hands = at_the_gland(phone, phone_link)

@@ -29,7 +29,9 @@ export function erase() {
     undo(1);
     return;
   }
-  updateSession({ typed: session.typed.slice(0, -1), problem: null, asking: null });
+  const typed = session.typed.slice(0, -1);
+  // An emptied box begins anew like a chosen one: nothing in it is being mended, and nothing on it says that it waits for the key.
+  updateSession({ typed, byKey: Boolean(typed) && session.byKey, problem: null, asking: null });
   keepPosition();
 }
 
@@ -98,7 +100,7 @@ export function keepReading(how = {}) {
   const { row, typed } = session;
   record([act], readingWords(act));
   if (how.itself && session.lastAct) session.lastAct.itself = { row, typed };
-  updateSession({ typed: '', byKey: false, asking: null, row: nextBox(screenRows(), row, session.view), how: kept(session.how) });
+  updateSession({ typed: '', byKey: false, takenBack: '', asking: null, row: nextBox(screenRows(), row, session.view), how: kept(session.how) });
   keepPosition();
 }
 

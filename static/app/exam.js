@@ -65,7 +65,7 @@ export async function show(exam, position) {
   const session = {
     id: exam, entries, provisional: [], stale: false, view, judgement: null, judged: 0, earlier: [], comparedFor: '', folded: null,
     structure: first, row: null, typed: '', panel: null, parts: false, more: false, problem: null,
-    asking: null, lastAct: null, byKey: false, lesion: null, how: {}, unsaved: null,
+    asking: null, lastAct: null, byKey: false, takenBack: '', lesion: null, how: {}, unsaved: null,
     learned: state.practice?.learned || {},
   };
   await offerUndo(session);

@@ -20,7 +20,7 @@ export function heldByDigits() {
 
 /** A box that was chosen begins a number of its own: nothing before it is typed on or taken back into it. @param {import('./state').Session} session */
 export function ownNumber(session) {
-  session.byKey = false;
+  Object.assign(session, { byKey: false, takenBack: '' });
   if (session.lastAct) session.lastAct.itself = null;
 }
 

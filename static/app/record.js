@@ -157,7 +157,7 @@ function digitsBack(session, last, fewer) {
   if (!last.itself || session.typed || last.structure !== session.structure) return '';
   const { row, typed } = last.itself;
   const back = typed.slice(0, typed.length - fewer);
-  updateSession({ row, typed: back, byKey: true });
+  updateSession({ row, typed: back, byKey: true, takenBack: typed });
   keepPosition();
   return back;
 }

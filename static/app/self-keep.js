@@ -5,7 +5,9 @@ import { quantityOf } from './tables.js';
 
 /**
  * Typed to 0.1 mm, nothing is to come. Only where the usual size is known: there a slip of ten is asked about before it is
- * kept. What was taken back waits for the key, and so does what may begin with a digit of the number before.
+ * kept. What was taken back waits for the key, as long as a digit of it stands, and when it is typed once more: whoever does that
+ * has more digits to come. So does what may begin with a digit of the number before. Any other number is a new one: a hand that
+ * goes on with its eyes on the machine would believe it kept.
  * @param {import('./state').Session} session
  */
 export function keepsItself(session) {
@@ -13,7 +15,8 @@ export function keepsItself(session) {
   const { selfKeep, machineUnit } = state.settings;
   const { species } = session.view.patient;
   const known = quantity?.unit === 'mm' && species && quantity.usual?.[species];
-  return Boolean(selfKeep && known && !session.byKey && isWhole(session.typed, machineUnit) && !stray(session));
+  const again = session.byKey || session.typed === session.takenBack;
+  return Boolean(selfKeep && known && !again && isWhole(session.typed, machineUnit) && !stray(session));
 }
 
 /** @param {import('./state').Session} session */

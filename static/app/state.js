@@ -24,6 +24,7 @@
  * @property {{message: string, offers: {value: string, words: string}[]} | null} asking
  * @property {{words: string, ids: string[], structure: string, first: import('./record.js').Act, itself?: {row: string | null, typed: string} | null} | null} lastAct `itself`: a number that kept itself, as typed
  * @property {boolean} byKey the digits in the box were taken back: they wait for the key
+ * @property {string} takenBack the number that was taken back into this box, as it had kept itself
  * @property {string | null} lesion
  * @property {{why: string, what: string[], acts: import('./record.js').Act[]} | null} unsaved what the phone's storage refused, each by name and value
  * @property {Record<string, any>} learned the practice's spread, as it was when the exam was opened here
