@@ -1,5 +1,8 @@
 """A needle procedure is recorded on the phone during the exam, and stands at the desk as one that was written there."""
 
+from datetime import datetime
+from typing import Any
+
 from playwright.sync_api import Page, expect
 
 from e2e.desk import Keyboard
@@ -8,9 +11,10 @@ from e2e.records import phone_entries, wait_sent, wait_written
 from e2e.servers import Server
 from e2e.test_start import wait_for_list
 from e2e.test_walk_in import begin_walk_in
+from webapp import dates
 
 
-def bodies(page: Page) -> list[dict[str, object]]:
+def bodies(page: Page) -> list[dict[str, Any]]:
     return [entry["body"] for entry in phone_entries(page) if entry["kind"] == "procedure"]
 
 
@@ -72,7 +76,9 @@ def test_done_not_done_and_what_was_seen_afterwards(phone: Page, desk: Page, ser
     expect(shown).to_contain_text("wrong box")
 
 
-def test_half_a_procedure_comes_back_after_a_reload(phone: Page, phone_link: str) -> None:
+def test_half_a_procedure_comes_back_after_a_reload(
+    phone: Page, desk: Page, server: Server, phone_link: str
+) -> None:
     phone.goto(phone_link)
     wait_for_list(phone)
     hands = Hands(phone)
@@ -81,11 +87,28 @@ def test_half_a_procedure_comes_back_after_a_reload(phone: Page, phone_link: str
     hands.tap_words("done")
     phone.locator("#procedure-text").fill("From the left.")
     hands.tap_words("by phone")
-    wait_written(phone, "by phone")
+    expect(phone.locator("#procedure-consent_by")).to_be_hidden()
+    hands.tap(phone.get_by_text("by whom, when", exact=True))
+    phone.locator("#procedure-consent_by").fill("owner A. Brandt")
+    phone.locator("#procedure-consent_when").fill("08:31")
+    wait_written(phone, "08:31")
+    shot(phone, "needle-consent")
     phone.reload()
     expect(phone.locator("body[data-screen=resume]")).to_be_attached()
     hands.act("go-on")
     expect(phone.locator("#procedure-text")).to_have_value("From the left.")
+    expect(phone.locator("#procedure-consent_by")).to_have_value("owner A. Brandt")
+    expect(phone.locator("#procedure-consent_when")).to_have_value("08:31")
     hands.act("procedure-done")
     hands.wait_saved(2)
-    assert bodies(phone)[0]["text"] == "From the left."
+    (made,) = bodies(phone)
+    assert made["text"] == "From the left."
+    assert made["consent"] == {"by": "owner A. Brandt", "how": "by phone", "when": made["consent"]["when"]}
+    assert made["consent"]["when"][:19] == f"{made['when'][:10]}T08:31:00"
+    there = phone.evaluate("(day) => new Date(`${day}T08:31`).getTime() / 1000", made["when"][:10])
+    assert datetime.fromisoformat(made["consent"]["when"]).timestamp() == there, "with the phone's own offset"
+    wait_sent(phone)
+    Keyboard(desk).sign_in(server)
+    desk.goto(f"{server.address}/review/exam/{phone_entries(phone)[0]['exam']}/procedures")
+    day = dates.day(made["when"][:10], dates.SHORT)
+    expect(desk.locator("main")).to_contain_text(f"Consent: owner A. Brandt, by phone, {day} 08:31")

@@ -1,7 +1,7 @@
 /** Needle procedures at the table: what and where, consent, what was asked before, attempts, or why it was not done. */
 import { html, nothing } from 'lit-html';
 import { changePanel as change, chipButton, panel } from './controls.js';
-import { localTime } from './entry.js';
+import { localDate, localTime } from './entry.js';
 import { keepPosition } from './hand.js';
 import { record } from './record.js';
 import { state, updateSession } from './state.js';
@@ -58,7 +58,21 @@ function whyChoices(at) {
 
 /** @param {any} at */
 function consentChoices(at) {
-  return choices(at, 'consent', 'the owner agreed', procedures().consent_how.map((how) => [how, say(how)]));
+  return html`${choices(at, 'consent', 'the owner agreed', procedures().consent_how.map((how) => [how, say(how)]))}
+    <details class="fold" ?open=${Boolean(at.consent_by || at.consent_when)}><summary>by whom, when</summary>
+      ${lineField('consent_by', 'who agreed', at, 'text')}${lineField('consent_when', 'at what time today (another day: in your words)', at, 'time')}</details>`;
+}
+
+/** @param {string} key @param {string} words @param {any} at @param {string} type */
+function lineField(key, words, at, type) {
+  return html`<label class="small" for="procedure-${key}">${words}</label>
+    <input id="procedure-${key}" class="text" type=${type} autocomplete="off" maxlength="500" .value=${at[key] || ''} @input=${(/** @type {any} */ event) => note(key, event.target.value)}>`;
+}
+
+/** Kept as it is typed; nothing is drawn anew under the keyboard. @param {string} key @param {string} value */
+function note(key, value) {
+  if (state.session) state.session.panel[key] = value;
+  keepPosition();
 }
 
 /** @param {any} at */
@@ -80,7 +94,7 @@ function checkChoices(at) {
 /** @param {string} key @param {string} words @param {any} at */
 function wordsField(key, words, at) {
   return html`<label class="small" for="procedure-${key}">${words}</label>
-    <textarea id="procedure-${key}" rows="2" .value=${at[key] || ''} @input=${(/** @type {any} */ event) => { if (state.session) state.session.panel[key] = event.target.value; keepPosition(); }}></textarea>`;
+    <textarea id="procedure-${key}" rows="2" .value=${at[key] || ''} @input=${(/** @type {any} */ event) => note(key, event.target.value)}></textarea>`;
 }
 
 /** What was left open is left out. @param {any} at */
@@ -89,6 +103,8 @@ function keep(at) {
   if (!session) return;
   const checks = Object.entries(at.checks).filter(([, answer]) => answer).map(([id, answer]) => ({ id, answer }));
   const words = (/** @type {string} */ key) => (session.panel[key] || '').trim() || undefined;
+  const when = words('consent_when');
+  const consent = stated({ by: words('consent_by'), how: at.consent, when: when && localTime(new Date(`${localDate()}T${when}`)) });
   const body = stated({
     about: at.part ? `${session.structure}.${at.part}` : session.structure,
     procedure: at.procedure,
@@ -96,7 +112,7 @@ function keep(at) {
     why_not: at.done ? undefined : at.why_not,
     when: localTime(),
     attempts: at.done ? at.attempts : undefined,
-    consent: at.consent ? { how: at.consent } : undefined,
+    consent: Object.keys(consent).length ? consent : undefined,
     checks: checks.length ? checks : undefined,
     got: at.done ? words('got') : undefined,
     text: words('text'),
