@@ -30,6 +30,7 @@ def open_list(page: Page, link: str, who: str = "V. Sorrel") -> Hands:
     hands.tap_words(who)
     hands.act("back")
     expect(page.locator("body[data-screen=list]")).to_be_attached()
+    expect(page.locator("[data-visit]").first).to_be_visible()  # it is read anew
     hands.rest()
     return hands
 

@@ -9,6 +9,7 @@ from e2e.hands import Hands
 from e2e.records import phone_entries, readings, store, wait_until
 from e2e.servers import Server
 from e2e.test_list import open_list, order, row
+from e2e.test_right_animal import AWAY_MS
 from e2e.test_start import wait_for_list
 from e2e.test_walk_in import begin_walk_in
 
@@ -171,6 +172,21 @@ def written(page: Page) -> dict[str, Any]:
     return place
 
 
+# The phone's clock is set right, by ten minutes back.
+PUT_BACK = "() => { const now = Date.now; Date.now = () => now() - 600000; }"
+
+
+def test_a_clock_that_is_put_back_swallows_no_touch(phone: Page, phone_link: str) -> None:
+    phone.clock.install()
+    hands = at_the_gland(phone, phone_link)
+    phone.clock.fast_forward(AWAY_MS)
+    expect(phone.locator("body[data-screen=resume]")).to_be_attached()
+    phone.evaluate(PUT_BACK)
+    phone.clock.run_for(1000)
+    hands.act("go-on")
+    expect(phone.locator("body[data-screen=exam]")).to_be_attached()
+
+
 # Each time the list is drawn: its first animal, and whether the rows take a tap.
 DRAWN = """
 () => {
@@ -191,7 +207,8 @@ def test_rows_that_have_just_moved_say_that_they_take_no_tap(phone: Page, server
         practice.change("Otto", "order", 0)
     phone.evaluate("dispatchEvent(new Event('online'))")
     expect(phone.locator("[data-visit] b").first).to_have_text("Otto")
-    hands.tap(row(phone, first))  # waits until it may
+    phone.evaluate(PUT_BACK)
+    hands.tap(row(phone, first))  # waits until it may, and no longer
     expect(phone.locator("body[data-screen=start]")).to_be_attached()
     drawn = phone.evaluate("drawn")
     assert "Otto true" in drawn and f"{first} true" not in drawn and drawn[-1] == "Otto false", drawn
