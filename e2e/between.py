@@ -17,12 +17,15 @@ Fate = Literal["pass", "cut before", "cut after"]
 
 
 class Between:
-    """Forwards everything. Pushes of entries are counted, held while `gate` is shut, and cut as `fate` says."""
+    """Forwards everything. Pushes of entries are counted, held while `gate` is shut, and cut as `fate` says; while `past`
+    is not set, all pages of the practice's entries but the first wait."""
 
     def __init__(self, server: Server) -> None:
         self.port = server.port
         self.gate = threading.Event()
         self.gate.set()
+        self.past = threading.Event()
+        self.past.set()
         self.waiting = threading.Event()  # a push stands at the shut gate
         self.fate: Callable[[int], Fate] = lambda number: "pass"
         self.pushes = 0
@@ -37,6 +40,7 @@ class Between:
 
     def stop(self) -> None:
         self.gate.set()
+        self.past.set()
         self._proxy.shutdown()
         self._proxy.server_close()
 
@@ -59,6 +63,8 @@ class Between:
             protocol_version = "HTTP/1.1"
 
             def do_GET(self) -> None:
+                if self.path.startswith("/api/journal?") and "since=0&" not in self.path:
+                    between.past.wait()
                 self._forward(b"", "pass")
 
             def do_POST(self) -> None:

@@ -13,10 +13,11 @@ LARGEST_FIRST_DOWNLOAD = 300_000  # bytes, gzip
 
 
 def wait_for_list(page: Page) -> None:
-    """The list of the day stands and the app is kept for use without network."""
+    """The list of the day stands, with the exams of the past, and the app is kept for use without network."""
     expect(page.locator("body[data-ready=yes][data-screen=list]")).to_be_attached(timeout=LIST_WITHIN_MS)
     expect(page.locator("body[data-offline=ready]")).to_be_attached(timeout=LIST_WITHIN_MS)
     expect(page.locator("[data-visit]")).to_have_count(12, timeout=LIST_WITHIN_MS)
+    expect(page.get_by_text("may still be coming")).to_have_count(0, timeout=LIST_WITHIN_MS)
 
 
 def test_phone_shows_todays_animals_and_hides_its_token(phone: Page, server: Server, phone_link: str) -> None:

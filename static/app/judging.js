@@ -65,6 +65,19 @@ export async function judgeAll() {
   }
 }
 
+/**
+ * Exams of the past came while this one is open: what it holds is compared with them, too.
+ * @param {Entry[]} fresh @returns {Promise<void>}
+ */
+export async function compareAnew(fresh) {
+  const session = state.session;
+  if (!session) return;
+  const { patientId } = session.view;
+  const beside = fresh.filter(({ exam }) => exam !== session.id);
+  // While a list is being fetched they may lie under another record of the animal.
+  if (state.sync.coming ? beside.length : beside.some(({ exam, patient }) => !exam || patient === patientId)) await judgeAll();
+}
+
 /** Another window wrote, or the practice sent: read the exam again. A lost message costs nothing but freshness. */
 const others = new BroadcastChannel('gelside-entries');
 others.onmessage = (/** @type {MessageEvent} */ event) => readAgain(String(event.data));

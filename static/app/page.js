@@ -7,7 +7,7 @@ import { steady } from './finger.js';
 import { afterDrawing, furtherOnPage, watchEdges } from './further.js';
 import { helpOnPage, noteHelped } from './help.js';
 import { examInHand, readDraft } from './in-hand.js';
-import { judgeAll, readAgain } from './judging.js';
+import { compareAnew, judgeAll, readAgain } from './judging.js';
 import { handChanged, wake, watchLock } from './lock.js';
 import { watchReturn } from './returning.js';
 import * as limits from './limits-in-use.js';
@@ -222,6 +222,7 @@ async function start() {
   if (!state.stopped) startSync((fresh) => {
     refreshList();
     for (const exam of new Set(fresh.map((entry) => entry.exam))) if (exam) readAgain(exam);
+    compareAnew(fresh);
   });
   copyLater(null);
   setInterval(() => update(), 30000);

@@ -64,7 +64,7 @@ export const state = {
   settings: { author: null, authorName: null, behalf: null, machineUnit: 'mm', machineRows: null, selfKeep: true, hand: 'right', help: 'once', helped: [], theme: 'dim', weightUnit: 'kg', listOrder: 'mine' },
   practice: null,
   sync: {
-    phase: 'idle', reason: '', code: '', asked: false, own: 0, pending: 0, oldest: null, receipt: null, batch: 0, batches: 0, held: 0, connected: false, revoked: false, photos: 0, photoTrouble: '',
+    phase: 'idle', reason: '', code: '', asked: false, own: 0, pending: 0, oldest: null, receipt: null, batch: 0, batches: 0, held: 0, connected: false, revoked: false, coming: false, photos: 0, photoTrouble: '',
   },
   engine: 'starting',
   engineWords: '',

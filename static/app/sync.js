@@ -192,7 +192,10 @@ let pagesOf = MOST_PULLED;
 async function pullAll(token) {
   const came = gathered();
   try {
-    return await pullPages(token, came.add);
+    const all = await pullPages(token, came.add);
+    came.tell();
+    show({ coming: false });
+    return all;
   } finally {
     came.tell();
   }
@@ -233,9 +236,12 @@ async function pullPages(token, came) {
     }
     const ahead = answer.ahead || [];
     const { fresh } = await storePulled([...ahead, ...answer.entries]);
-    place = { since: answer.next, scope: answer.scope, store_id: answer.store_id };
+    place = { since: answer.next, scope: answer.scope, store_id: answer.store_id, more: answer.more };
     await setMeta('pull', place);
+    if (answer.more) show({ coming: true });
     came(fresh, ahead.length > 0);
+    // Who scans here and by which limits is known before the first exam is begun, not behind the exams of the past.
+    if (answer.more && !state.practice) await fetchPractice(token);
     if (!answer.more) return { mark: answer.practice, day: dayOf(answer.scope) };
   }
 }
@@ -281,8 +287,8 @@ export async function sendSealed(wrapped) {
 /** Own entries, those not sent, and the receipt. */
 export async function refreshCounts() {
   counted = performance.now();
-  const [known, token, revoked, photos] = await Promise.all([counts(), getMeta('token'), getMeta('revoked'), waitingPhotos()]);
-  show({ ...known, photos: photos.length, connected: Boolean(token), revoked: Boolean(revoked) });
+  const [known, token, revoked, pull, photos] = await Promise.all([counts(), getMeta('token'), getMeta('revoked'), getMeta('pull'), waitingPhotos()]);
+  show({ ...known, photos: photos.length, connected: Boolean(token), revoked: Boolean(revoked), coming: Boolean(pull?.more) });
 }
 
 /** Nobody waits for this one: a storage that fails for a moment is said on the chip's page. */

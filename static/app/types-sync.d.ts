@@ -37,6 +37,8 @@ export interface SyncState {
   held: number;
   connected: boolean;
   revoked: boolean;
+  /** The list is here, but not yet all of its animals' exams of the past. */
+  coming: boolean;
   photos: number;
   photoTrouble: string;
 }

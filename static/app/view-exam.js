@@ -46,6 +46,11 @@ function placeView() {
   </nav>`;
 }
 
+/** Nothing is compared with what is not here yet, and that is said. */
+function comingNote() {
+  return state.sync.coming ? html`<p class="quiet-note" data-coming>earlier exams may still be coming; what is here is compared with them then</p>` : nothing;
+}
+
 /** An exam that was finished can still take entries; they are kept as what they are. */
 function lateNote() {
   const session = /** @type {import('./state.js').Session} */ (state.session);
@@ -78,7 +83,7 @@ export function examView() {
     ${topView()}
     <div class="bar">${chip()}<button class="finish" data-act="open-sheet" @click=${openSheet}>before you lift</button></div>
     ${placeView()}
-    ${tall ? nothing : html`<div class="rows">${helpLine('exam')}${lateNote()}${askedView()}${rowsView()}${assumed.map((one) => html`<p class="quiet-note">assumed: ${one.text}</p>`)}
+    ${tall ? nothing : html`<div class="rows">${helpLine('exam')}${lateNote()}${comingNote()}${askedView()}${rowsView()}${assumed.map((one) => html`<p class="quiet-note">assumed: ${one.text}</p>`)}
         ${sentence ? html`<p class="quiet-note" data-sentence=${session.structure}>in the report: ${sentence}</p>` : nothing}${engineNote()}</div>`}
     <div class="lower">
       ${panel ? html`${session.unsaved ? echoView() : nothing}${panelOf(panel)}` : html`${keys ? howStrip() : nothing}${echoView()}${keys ? keypadView() : nothing}${answersView()}`}

@@ -82,7 +82,8 @@ function tapped(item) {
 function moreWords(item) {
   const [last] = item.earlier;
   const earlier = item.earlier.length > 1 ? `${item.earlier.length} earlier exams, last ${dayWords(last.date)}` : last ? `last exam ${dayWords(last.date)}` : '';
-  return [STAGE[item.stage], placeWords(item), item.changed, earlier].filter(Boolean).join('; ');
+  const coming = state.sync.coming && !last ? 'earlier exams may still be coming' : '';
+  return [STAGE[item.stage], placeWords(item), item.changed, earlier, coming].filter(Boolean).join('; ');
 }
 
 /** @param {Item} item */
