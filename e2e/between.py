@@ -28,6 +28,7 @@ class Between:
         self.past.set()
         self.waiting = threading.Event()  # a push stands at the shut gate
         self.fate: Callable[[int], Fate] = lambda number: "pass"
+        self.fetched: list[str] = []  # paths, in the order asked for
         self.pushes = 0
         self.entries = 0  # of all pushes together, those sent twice counted twice
         self.inside = 0
@@ -63,6 +64,7 @@ class Between:
             protocol_version = "HTTP/1.1"
 
             def do_GET(self) -> None:
+                between.fetched.append(self.path)
                 if self.path.startswith("/api/journal?") and "since=0&" not in self.path:
                     between.past.wait()
                 self._forward(b"", "pass")

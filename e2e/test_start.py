@@ -1,14 +1,19 @@
 """The first minute: the phone app and the desk open, complain of nothing, and the phone needs no server."""
 
 import gzip
+import re
+from collections import Counter
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from demo import seed
+from e2e.between import Between
 from e2e.records import store, wait_until
 from e2e.servers import Server
+from e2e.watch import Watch
 
 LIST_WITHIN_MS = 60_000
+TABLES, RULES = re.compile(r"tables\."), re.compile(r"rules\.")
 LARGEST_FIRST_DOWNLOAD = 300_000  # bytes, gzip
 
 
@@ -55,14 +60,44 @@ def test_a_list_that_was_read_before_stands_without_the_rules(phone: Page, serve
 
 def test_a_first_visit_downloads_little(phone: Page, server: Server, phone_link: str) -> None:
     """Everything that the first visit fetches, service worker included, without the WebAssembly runtime."""
-    fetched: set[str] = set()
-    phone.context.on("request", lambda request: fetched.add(request.url.split("?")[0]))
+    asked: list[str] = []
+    phone.context.on("request", lambda request: asked.append(request.url.split("?")[0]))
     phone.goto(phone_link)
     wait_for_list(phone)
+    fetched = set(asked)
     sizes = {url: len(gzip.compress(phone.request.get(url).body()))
-             for url in fetched if "/api/" not in url and not url.endswith((".wasm", "micropython.mjs"))}
-    assert any(url.endswith("/build/rules.json") for url in sizes)
+             for url in fetched if "/api/" not in url and "/build/micropython." not in url}
+    for needed in ("tables", "rules", "page"):
+        assert any(f"/build/{needed}." in url for url in sizes), needed
     assert sum(sizes.values()) < LARGEST_FIRST_DOWNLOAD, sizes
+
+
+def test_a_first_visit_takes_each_file_over_the_line_once(phone: Page, between: Between) -> None:
+    """The page, the rules' worker and what is kept for use without network share what has come."""
+    phone.goto(f"{between.address}/#phone={seed.PHONE_TOKEN}")
+    wait_for_list(phone)
+    expect(phone.locator("body[data-engine=ready]")).to_be_attached(timeout=LIST_WITHIN_MS)
+    came = [path.split("?")[0].removeprefix("/build/") for path in between.fetched if path.startswith("/build/")]
+    for needed in ("page.", "tables.", "rules.", "engine-worker.", "micropython."):
+        assert any(name.startswith(needed) for name in came), needed
+    twice = {name for name, times in Counter(came).items() if times > 1}
+    assert twice <= {"icon.svg", "icon-192.png", "manifest.webmanifest"}, "small, and under names that stay"
+    assert came.index(next(filter(TABLES.match, came))) < came.index(next(filter(RULES.match, came)))
+
+
+def test_a_first_list_on_its_way_is_not_called_empty(phone: Page, phone_link: str, watch: Watch) -> None:
+    """The screen stands before list and rules are here; it says what is missing, and a walk-in need not wait."""
+    held: list[Route] = []
+    phone.route("**/api/journal?*", lambda route: held.append(route))
+    phone.goto(phone_link)
+    expect(phone.locator("[data-coming=true]")).to_contain_text("Getting today's list from the practice.")
+    expect(phone.locator("[data-act=walk-in]")).to_be_enabled()
+    wait_until(phone, lambda: bool(held))
+    watch.expect("Failed to load resource")
+    held.pop().abort("connectionrefused")
+    expect(phone.locator("[data-coming=false]")).to_contain_text("No animals on the list yet.")
+    phone.unroute("**/api/journal?*")
+    wait_for_list(phone)
 
 
 def test_desk_asks_for_a_sign_in_and_shows_the_queue(desk: Page, server: Server) -> None:

@@ -207,7 +207,9 @@ def test_a_new_version_that_is_not_whole_is_not_taken(versions: TwoVersions, new
     watch.expect("404", "bad-precaching-response", "Failed to load")
     versions.renew()
     worker = versions.build / "sw.js"
-    worker.write_text(worker.read_text().replace("/build/rules.json", "/build/rules-newer.json"))
+    text, changed = re.subn(r"/build/rules\.\w+\.json", "/build/rules.NEWER000.json", worker.read_text())
+    assert changed == 1
+    worker.write_text(text)
     took = """async () => {
       const registration = await navigator.serviceWorker.ready;
       const found = new Promise((done) => registration.addEventListener('updatefound', () => {

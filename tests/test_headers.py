@@ -1,6 +1,6 @@
 """Every answer carries the security headers; nothing runs that is not ours."""
 
-import gzip
+import os
 import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -90,8 +90,9 @@ def built(app: Flask, tmp_path: Path) -> FlaskClient:
         "sw.js",
         "app.0a1b2c3d.js",
         "app.0a1b2c3d.css",
-        "micropython.mjs",
-        "micropython.wasm",
+        "micropython.0A1B2C3D.mjs",
+        "micropython.0A1B2C3D.wasm",
+        "tables.0A1B2C3D.json",
         "rules.json",
         "app.webmanifest",
     ):
@@ -108,8 +109,9 @@ def built(app: Flask, tmp_path: Path) -> FlaskClient:
         ("/sw.js", "text/javascript; charset=utf-8", "no-cache"),
         ("/build/app.0a1b2c3d.js", "text/javascript; charset=utf-8", "public, max-age=31536000, immutable"),
         ("/build/app.0a1b2c3d.css", "text/css; charset=utf-8", "public, max-age=31536000, immutable"),
-        ("/build/micropython.mjs", "text/javascript; charset=utf-8", "no-cache"),
-        ("/build/micropython.wasm", "application/wasm", "no-cache"),
+        ("/build/micropython.0A1B2C3D.mjs", "text/javascript; charset=utf-8", "public, max-age=31536000, immutable"),
+        ("/build/micropython.0A1B2C3D.wasm", "application/wasm", "public, max-age=31536000, immutable"),
+        ("/build/tables.0A1B2C3D.json", "application/json", "public, max-age=31536000, immutable"),
         ("/build/rules.json", "application/json", "no-cache"),
         ("/build/app.webmanifest", "application/manifest+json", "no-cache"),
     ],
@@ -125,16 +127,28 @@ def test_the_phone_app_is_served_as_browsers_need_it(
     )
 
 
-@pytest.mark.parametrize("address", ["/", "/build/micropython.wasm", "/build/rules.json"])
-def test_the_phone_app_is_sent_compressed_to_those_who_take_it(built: FlaskClient, address: str) -> None:
+@pytest.mark.parametrize("name", ["index.html", "micropython.0A1B2C3D.wasm", "tables.0A1B2C3D.json"])
+def test_the_phone_app_is_sent_compressed_to_those_who_take_it(app: Flask, built: FlaskClient, name: str) -> None:
+    address = "/" if name == "index.html" else f"/build/{name}"
+    file = Path(app.config["PHONE_BUILD"]) / name
+    for ending, text in ((".gz", "as gzip"), (".br", "as brotli")):
+        file.with_name(name + ending).write_text(text)
     plain = built.get(address, buffered=True)
-    answer = built.get(address, buffered=True, headers={"Accept-Encoding": "gzip, br"})
-    assert answer.headers["Content-Encoding"] == "gzip"
-    assert "Accept-Encoding" in answer.headers["Vary"]
-    assert gzip.decompress(answer.data) == plain.data
-    assert "Content-Encoding" not in plain.headers
-    again = built.get(address, headers={"Accept-Encoding": "gzip", "If-None-Match": answer.headers["ETag"]})
-    assert again.status_code in (200, 304)
+    tags = {plain.headers["ETag"]}
+    assert (plain.data, "Content-Encoding" in plain.headers) == (b"x", False)
+    for takes, encoding, data in (("gzip, deflate", "gzip", b"as gzip"), ("gzip, deflate, br", "br", b"as brotli")):
+        answer = built.get(address, buffered=True, headers={"Accept-Encoding": takes})
+        assert (answer.headers["Content-Encoding"], answer.data) == (encoding, data)
+        assert answer.content_type == plain.content_type
+        assert "Accept-Encoding" in answer.headers["Vary"]
+        asked = {"Accept-Encoding": takes, "If-None-Match": answer.headers["ETag"]}
+        assert built.get(address, headers=asked).status_code == 304, "what has not changed goes over the line once"
+        tags.add(answer.headers["ETag"])
+    assert len(tags) == 3
+    later = file.stat().st_mtime + 10
+    file.write_text("changed by hand")
+    os.utime(file, (later, later))
+    assert built.get(address, buffered=True, headers={"Accept-Encoding": "br"}).data == b"changed by hand"
 
 
 def test_nothing_outside_the_build_is_served(built: FlaskClient) -> None:

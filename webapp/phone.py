@@ -1,6 +1,5 @@
 """Serves the built phone app: its one page, its service worker and the files they need."""
 
-import gzip
 import json
 import mimetypes
 import re
@@ -9,7 +8,6 @@ from pathlib import Path
 
 from flask import Blueprint, Response, current_app, request, send_from_directory
 from werkzeug.security import safe_join
-from werkzeug.wsgi import FileWrapper
 
 from webapp.store.behind import reads_no_lists
 
@@ -21,6 +19,8 @@ mimetypes.add_type("text/javascript", ".js")
 mimetypes.add_type("application/wasm", ".wasm")
 mimetypes.add_type("application/manifest+json", ".webmanifest")
 
+# What the build lays beside a file (sw/build.mjs), the smaller one first.
+_PACKED = {"br": ".br", "gzip": ".gz"}
 _HASHED = re.compile(r".*\.[0-9A-Za-z]{8,}\.[a-z]+")
 _NOT_BUILT = "The phone form is not built yet: run ./demo/start, or npm run build in sw/.\n"
 
@@ -58,9 +58,15 @@ def _file(name: str) -> Response:
     folder = Path(current_app.config["PHONE_BUILD"])
     if not (folder / "index.html").is_file():
         return Response(_NOT_BUILT, status=503, mimetype="text/plain")
-    response = send_from_directory(folder, name)
-    if response.status_code == 200 and request.accept_encodings["gzip"]:
-        _shrink(response, str(folder), name)
+    packed = _packed(folder, name)
+    if packed:
+        response = send_from_directory(folder, name + _PACKED[packed], mimetype=mimetypes.guess_type(name)[0])
+        response.headers["Content-Encoding"] = packed
+    else:
+        response = send_from_directory(folder, name)
+    response.vary.add("Accept-Encoding")
+    if response.status_code == 304:
+        response.close()  # the file was opened for nothing
     if _HASHED.fullmatch(name):
         response.headers["Cache-Control"] = "public, max-age=31536000, immutable"
     else:
@@ -69,24 +75,16 @@ def _file(name: str) -> Response:
     return response
 
 
-def _shrink(response: Response, folder: str, name: str) -> None:
-    """Sends text and wasm compressed: a phone's first visit may hang on a thin line."""
-    path = safe_join(folder, name)
-    if path is None or response.mimetype == "image/png":
-        return
-    opened = response.response
-    response.direct_passthrough = False
-    response.set_data(_compressed(path, Path(path).stat().st_mtime_ns))
-    if isinstance(opened, FileWrapper):
-        opened.close()
-    response.headers["Content-Encoding"] = "gzip"
-    response.vary.add("Accept-Encoding")
-    tag, _ = response.get_etag()
-    if tag:
-        response.set_etag(f"{tag}-gzip")
+def _packed(folder: Path, name: str) -> str | None:
+    """The encoding in which this file lies ready for who asks: a phone's first visit may hang on a thin line.
 
-
-@lru_cache(maxsize=64)
-def _compressed(path: str, written: int) -> bytes:
-    """The file, compressed once for as long as it stands as it was `written`."""
-    return gzip.compress(Path(path).read_bytes(), mtime=0)
+    None where there is none, or where the file was changed after it was compressed.
+    """
+    path = safe_join(str(folder), name)
+    if path is None or not Path(path).is_file():
+        return None
+    for encoding, ending in _PACKED.items():
+        packed = Path(path + ending)
+        if request.accept_encodings[encoding] and packed.is_file():
+            return encoding if packed.stat().st_mtime_ns >= Path(path).stat().st_mtime_ns else None
+    return None

@@ -32,15 +32,16 @@ scope.onmessage = (/** @type {MessageEvent} */ event) => {
 /** @type {((text: string) => string) | null} */
 let call = null;
 
-/** @param {{runtime: string, wasm: string, rules: string, overlay: any, spelling: string}} places `overlay`: the practice's own rows and switches */
+/** @param {{runtime: string, wasm: string, tables: string, rules: string, overlay: any, spelling: string}} places `overlay`: the practice's own rows and switches */
 async function start(places) {
   try {
-    const [{ loadMicroPython }, rules] = await Promise.all([import(places.runtime), fetchRules(places.rules)]);
+    const [{ loadMicroPython }, rules, { tables, hash }] = await Promise.all([import(places.runtime), fetched(places.rules), fetched(places.tables)]);
+    if (hash !== rules.hash) throw new Error('the rules and their tables are not of one version');
     const python = await loadMicroPython({ url: places.wasm, heapsize: 4 * 1024 * 1024, pystack: 16 * 1024 });
     mount(python, rules.files);
     python.runPython(GLUE);
     // An overlay that the rules refuse ends here, with their words: never other limits in silence.
-    python.globals.get('load')(JSON.stringify(rules.tables), JSON.stringify(places.overlay ?? null), places.spelling);
+    python.globals.get('load')(JSON.stringify({ ...tables, ...rules.tables }), JSON.stringify(places.overlay ?? null), places.spelling);
     const engineCall = python.globals.get('call');
     call = (text) => engineCall(text);
     scope.postMessage({ ready: true, versions: JSON.parse(call('{"do":"version"}')) });
@@ -50,7 +51,7 @@ async function start(places) {
 }
 
 /** @param {string} place */
-async function fetchRules(place) {
+async function fetched(place) {
   const answer = await fetch(place);
   if (!answer.ok) throw new Error(`the rules did not load (${answer.status})`);
   return answer.json();

@@ -7,9 +7,10 @@
 /** Names that the build fills in. */
 const PLACES = {
   worker: GELSIDE_WORKER,
-  runtime: '/build/micropython.mjs',
-  wasm: '/build/micropython.wasm',
-  rules: '/build/rules.json',
+  runtime: GELSIDE_RUNTIME,
+  wasm: GELSIDE_WASM,
+  tables: GELSIDE_TABLES,
+  rules: GELSIDE_RULES,
 };
 
 /** @typedef {{text: string, resolve: (answer: any) => void, reject: (error: Error) => void}} Call */
@@ -65,7 +66,8 @@ function begin() {
   worker = new Worker(PLACES.worker, { type: 'module', name: 'rules' });
   worker.onmessage = (event) => receive(event.data);
   worker.onerror = (event) => fail(event.message || 'the rules stopped');
-  worker.postMessage({ start: { runtime: PLACES.runtime, wasm: PLACES.wasm, rules: PLACES.rules, overlay, spelling } });
+  const { runtime, wasm, tables, rules } = PLACES;
+  worker.postMessage({ start: { runtime, wasm, tables, rules, overlay, spelling } });
 }
 
 /** @param {any} message */

@@ -42,7 +42,7 @@ import { eraseTwice, keepTwice, pressTwice } from './twice.js';
 import { twiceView } from './view-twice.js';
 
 const SCREENS = /** @type {Record<string, () => unknown>} */ ({
-  starting: () => html`<p class="starting">Gelside is starting ...</p>`,
+  starting: () => html`<p class="starting">Gelside is starting: the app comes first, then today's list.</p>`,
   stopped: () => html`<div class="page"><h1>Gelside</h1><p class="notice bad" role="alert">${state.stopped}</p></div>`,
   list: listView, start: startView, exam: examView, all: allView, open: openView, animal: animalView, move: moveView,
   settings: settingsView, resume: resumeView, locked: lockedView, pin: pinView, pair: pairView, revoked: revokedView, limits: registerView, twice: twiceView,

@@ -21,8 +21,8 @@ const quantities = new Map();
 
 /** @throws {Error} when the package is not there */
 export async function loadTables() {
-  const answer = await fetch('/build/rules.json');
-  if (!answer.ok) throw new Error(`The rules package did not load (${answer.status}).`);
+  const answer = await fetch(GELSIDE_TABLES);
+  if (!answer.ok) throw new Error(`The tables did not load (${answer.status}).`);
   const rules = await answer.json();
   const published = {
     catalogue: JSON.parse(rules.tables.catalogue),

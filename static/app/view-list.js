@@ -145,6 +145,12 @@ function notices() {
     ${state.stopped ? html`<p class="notice bad" role="alert">${state.stopped}</p>` : nothing}`;
 }
 
+/** Whether the very first list is on its way: what nobody has fetched yet is not called empty. */
+function firstComes() {
+  const { connected, phase, revoked } = state.sync;
+  return connected && !revoked && !state.practice && ['idle', 'sending', 'fetching'].includes(phase);
+}
+
 export function listView() {
   if (!state.list) {
     refreshList();
@@ -155,7 +161,7 @@ export function listView() {
     <div class="bar"><h1>${today ? 'Today' : `List of ${dayWords(date)}`}</h1></div>
     <div class="bar">${chip()}</div>
     ${notices()}
-    ${items.length ? rows(items) : html`<p class="empty">No animals on the list yet. A walk-in can start right away.</p>`}
+    ${items.length ? rows(items) : html`<p class="empty" data-coming=${firstComes()}>${firstComes() ? "Getting today's list from the practice." : 'No animals on the list yet.'} A walk-in can start right away.</p>`}
     <div class="ends">
       <button class="answer wide normal" data-act="walk-in" ?disabled=${Boolean(state.stopped)} @click=${openWalkIn}>walk-in animal</button>
       <button class="answer quiet" data-act="settings" @click=${() => update({ screen: 'settings', form: { back: 'list' } })}>settings</button>

@@ -63,6 +63,7 @@ globalThis.setTimeout = (act, ms = 0) => {
 };
 globalThis.clearTimeout = (timer) => clock.timers.delete(timer);
 Object.assign(globalThis, { GELSIDE_VERSION: 'test', GELSIDE_WORKER: '/worker.js' });
+for (const name of ['RUNTIME', 'WASM', 'TABLES', 'RULES']) globalThis[`GELSIDE_${name}`] = `/${name}`;
 
 const page = { listeners: [], reloads: 0 };
 globalThis.document = {

@@ -38,6 +38,8 @@ test('without words nothing changes, not even the object', () => {
   assert.equal(spelled('Caecum', null), 'Caecum');
 });
 
+globalThis.GELSIDE_TABLES = '/tables.json';
+
 test('the screen follows the spelling and comes back; what is stored stays', async () => {
   const texts = {};
   for (const file of readdirSync(fileURLToPath(new URL('tables/', core)))) if (file.endsWith('.json')) texts[file.slice(0, -5)] = read(file);
