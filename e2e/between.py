@@ -17,8 +17,8 @@ Fate = Literal["pass", "cut before", "cut after"]
 
 
 class Between:
-    """Forwards everything. Pushes of entries are counted, held while `gate` is shut, and cut as `fate` says; while `past`
-    is not set, all pages of the practice's entries but the first wait."""
+    """Forwards everything. Pushes of entries are counted, held while `gate` is shut, and cut as `fate` says. While
+    `past` is not set, all pages of the practice's entries but the first wait."""
 
     def __init__(self, server: Server) -> None:
         self.port = server.port

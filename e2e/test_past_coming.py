@@ -1,4 +1,4 @@
-"""The list comes before the exams of the past: what is begun meanwhile is compared with them as soon as they are here."""
+"""The list comes before the exams of the past: what is begun meanwhile is compared with them once they are here."""
 
 from playwright.sync_api import Page, expect
 
