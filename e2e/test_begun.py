@@ -2,7 +2,7 @@
 
 from playwright.sync_api import Page, expect
 
-from e2e.hands import Hands
+from e2e.hands import Hands, shot
 from e2e.records import phone_entries, store, wait_until, wait_written
 from e2e.test_start import LIST_WITHIN_MS, wait_for_list
 from e2e.test_walk_in import begin_walk_in
@@ -53,6 +53,37 @@ def test_a_finding_and_a_note_that_were_begun_come_back_after_a_kill(phone: Page
     hands.act("more")
     hands.tap_words("write a note")
     expect(phone.locator("#note-text")).to_have_value("")
+
+
+def test_a_finding_that_is_not_kept_holds_the_hand_until_it_is_kept_or_given_up(
+    phone: Page, phone_link: str
+) -> None:
+    phone.goto(phone_link)
+    wait_for_list(phone)
+    hands = Hands(phone)
+    begin_walk_in(hands, "dog", "8.4")
+    hands.go("spleen")
+    before = hands.saved()
+    hands.act("finding")
+    hands.act("previous")
+    expect(phone.locator("[data-structure]")).not_to_have_attribute("data-structure", "spleen")
+    hands.go("spleen")
+    hands.act("finding")
+    hands.tap_words("nodule")
+    held = phone.locator(".panel [role=alert]")
+    for way in ("previous", "open-sheet"):
+        hands.act(way)
+        expect(held).to_have_text('This is not kept yet: keep it, or give it up by "back".')
+        expect(phone.locator("[data-structure]")).to_have_attribute("data-structure", "spleen")
+    shot(phone, "held-by-a-finding")
+    hands.act("finding-done")
+    hands.wait_saved(before + 1)
+    hands.act("finding")
+    hands.tap_words("cyst")
+    hands.act("close")
+    hands.act("previous")
+    expect(phone.locator("[data-structure]")).not_to_have_attribute("data-structure", "spleen")
+    assert [entry["body"]["finding"] for entry in phone_entries(phone) if entry["kind"] == "found"] == ["nodule"]
 
 
 # Where the first answer stood whenever the page was drawn, before the page's own code runs.

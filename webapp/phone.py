@@ -2,6 +2,7 @@
 
 import json
 import mimetypes
+import os
 import re
 from functools import lru_cache
 from pathlib import Path
@@ -81,7 +82,7 @@ def _packed(folder: Path, name: str) -> str | None:
     None where there is none, or where the file was changed after it was compressed.
     """
     path = safe_join(str(folder), name)
-    if path is None or not Path(path).is_file():
+    if path is None or not os.path.isfile(path):  # noqa: PTH113 - Path.is_file fails on a name too long for a file
         return None
     for encoding, ending in _PACKED.items():
         packed = Path(path + ending)

@@ -2,7 +2,7 @@
 import { recordsBehind } from './answers.js';
 import { fieldsOf, kept } from './circumstances.js';
 import { ONE_READING, claim, neighbour, nextBox, nextOpen, usualClaim } from './order.js';
-import { freeHand, go, heldByDigits, keepPosition, ownNumber, screenRows } from './hand.js';
+import { freeHand, go, held, heldByPanel, keepPosition, ownNumber, screenRows } from './hand.js';
 import { record, undo } from './record.js';
 import { NumberProblem, question, readNumber, shift, stepped } from './number.js';
 import { keepsItself, withStray } from './self-keep.js';
@@ -125,7 +125,7 @@ export function takeOffer(value) {
 export function skipBox() {
   const session = state.session;
   if (!session) return;
-  if (heldByDigits()) return;
+  if (held()) return;
   const list = screenRows().filter((row) => row.quantity);
   const place = list.findIndex((row) => row.id === session.row);
   const next = list[(place + 1) % list.length];
@@ -156,7 +156,7 @@ export function goBy(by) {
 export function chooseRow(row) {
   const session = state.session;
   if (!session) return;
-  if (session.row !== row && heldByDigits()) return;
+  if (session.row !== row && held()) return;
   if (!session.typed) ownNumber(session);
   updateSession({ row, panel: null, problem: null, asking: null });
   keepPosition();
@@ -226,7 +226,7 @@ export function togetherWords(structures, view) {
 /** Record and go on to the next structure that nobody answered. @param {string} about @param {Act[]} acts @param {string} words */
 export function finishStructure(about, acts, words) {
   const session = state.session;
-  if (!session || heldByDigits()) return;
+  if (!session || held()) return;
   record(acts, words);
   const next = nextOpen(catalogue(), session.view, about);
   if (next) go(next, null);
@@ -304,7 +304,7 @@ export function acknowledge(line, reason) {
 /** One reading is enough, and why: the next box is the next row's. @param {string} about a quantity @param {string} reason */
 export function enough(about, reason) {
   const session = state.session;
-  if (!session || heldByDigits()) return;
+  if (!session || held()) return;
   session.panel = null;
   const of = session.view.readings.filter((one) => one.quantity === about && !one.struck).map((one) => one.id);
   record([{ kind: 'acknowledged', body: { about, flag: ONE_READING, reason }, of }], `${label(about)}: one reading, ${reasonWords(reason)}`);
@@ -315,7 +315,7 @@ export function enough(about, reason) {
 /** "Before you lift the probe". */
 export function openSheet() {
   const session = state.session;
-  if (!session) return;
+  if (!session || heldByPanel()) return;
   session.panel = null;
   state.screen = 'open';
   updateSession({});

@@ -19,6 +19,7 @@ export function toggled(list, item) {
 export function panel(title, content, end = nothing) {
   return html`<section class="panel" aria-label=${title}>
     <div class="panel-head"><h2>${title}</h2>${furtherInPanel()}<button class="panel-close" data-act="close" @click=${close}>back</button></div>
+    ${state.session?.panel?.held ? html`<p class="problem-words" role="alert">${state.session.panel.held}</p>` : nothing}
     <div class="panel-body">${helpLine(state.session?.panel?.kind || '')}${content}</div>${end}</section>`;
 }
 
@@ -46,6 +47,6 @@ export function smallKeys({ typed, unit = '', name, keys = ['1', '2', '3', '4', 
 
 /** Change the panel on the screen. @param {any} patch */
 export function changePanel(patch) {
-  updateSession({ panel: { ...state.session?.panel, ...patch } });
+  updateSession({ panel: { ...state.session?.panel, held: null, ...patch } });
   keepPosition();
 }

@@ -2,7 +2,7 @@
 import { storageWords } from './db.js';
 import { examOfVisit, localDate, uuid7 } from './entry.js';
 import { viewOf } from './exam-view.js';
-import { go, heldByDigits, keepPosition, keptMeanwhile, onwards } from './hand.js';
+import { go, held, keepPosition, keptMeanwhile, onwards } from './hand.js';
 import { keepDraft, readDraft } from './in-hand.js';
 import { append, examEntries } from './journal.js';
 import { judgeAll } from './judging.js';
@@ -88,9 +88,9 @@ async function leftDigits(exam) {
 /** Leave the exam screen without closing the exam: once the storage has answered for all that was tapped, and only if it took it. */
 export async function leave() {
   const { session } = state;
-  if (!session || heldByDigits() || heldByUnsaved(session)) return;
+  if (!session || held() || heldByUnsaved(session)) return;
   await allAnswered(session);
-  if (session !== state.session || heldByDigits() || heldByUnsaved(session)) return;
+  if (session !== state.session || held() || heldByUnsaved(session)) return;
   await keepPosition(true);
   state.session = null;
   update({ screen: 'list' });

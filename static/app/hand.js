@@ -7,13 +7,29 @@ import { LESION, nextBox, rows } from './order.js';
 import { say, state, update } from './state.js';
 import { catalogue, quantityOf, structureOf } from './tables.js';
 
-/** Typed digits hold the hand where it is: the box is shown, and what to do about them is said. @returns {boolean} whether they do */
-export function heldByDigits() {
+/** What is not kept yet holds the hand where it is: it is shown, and what to do about it is said. @returns {boolean} whether it does */
+export function held() {
+  return heldByDigits() || heldByPanel();
+}
+
+function heldByDigits() {
   const session = state.session;
   if (!session?.typed) return false;
   const problem = `${session.typed} is typed but not kept: keep it or erase it first.`;
   Object.assign(session, { problem, panel: null });
   say(problem);
+  update({ screen: 'exam', form: null });
+  return true;
+}
+
+/** A finding that was chosen and not kept would else be taken for recorded; "back" gives it up, nothing else does. */
+export function heldByPanel() {
+  const session = state.session;
+  const panel = session && begun(session.panel);
+  if (!panel) return false;
+  const held = 'This is not kept yet: keep it, or give it up by "back".';
+  session.panel = { ...panel, held };
+  say(held);
   update({ screen: 'exam', form: null });
   return true;
 }
@@ -27,7 +43,7 @@ export function ownNumber(session) {
 /** Go to a structure (and a row). @param {string} structure @param {{row?: string | null, typed?: string, how?: Record<string, string>} | null} [place] */
 export function go(structure, place) {
   const session = state.session;
-  if (!session || heldByDigits()) return;
+  if (!session || held()) return;
   Object.assign(session, { structure, panel: null, parts: false, more: false, problem: null, asking: null, lesion: null, how: place?.how || carried(session.how) });
   ownNumber(session);
   const wanted = place?.row || null;

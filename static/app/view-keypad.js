@@ -1,7 +1,7 @@
 /** The own keypad, the big echo in mm and cm, and the four answers under the thumb. */
 import { html, nothing } from 'lit-html';
 import { echo, erase, goBy, keepReading, press, sayTogether, seenNormal, skipBox, stepBy, takeOffer, togetherWords } from './acts.js';
-import { heldByDigits } from './hand.js';
+import { held } from './hand.js';
 import { saveAgain, undo } from './record.js';
 import { bothUnits, unitWords } from './number.js';
 import { claim, oftenNotVisible, together } from './order.js';
@@ -133,6 +133,6 @@ export function answersView() {
       <button class="answer normal" data-act="normal" @click=${seenNormal}>${session.typed ? html`keep ${session.typed}, ` : nothing}${claim(structure, session.view).words}</button>
       <button class="answer" data-act="finding" @click=${() => updateSession({ panel: { kind: 'finding' } })}>finding</button>
       <button class="answer" data-act="partly" @click=${() => updateSession({ panel: { kind: 'partly', parts: [], why: [] } })}>partly</button>
-      <button class="answer" data-act="not-seen" @click=${() => heldByDigits() || updateSession({ panel: { kind: 'reason', about, seen: 'not_seen', why: [] } })}>not seen</button>
+      <button class="answer" data-act="not-seen" @click=${() => held() || updateSession({ panel: { kind: 'reason', about, seen: 'not_seen', why: [] } })}>not seen</button>
     </div>`;
 }

@@ -1,7 +1,7 @@
 /** "Before you lift the probe": what is still open, each one tap away, then the end of the exam. */
 import { html, nothing } from 'lit-html';
 import { markSeen, setFields } from './acts.js';
-import { go, heldByDigits, keepPosition } from './hand.js';
+import { go, held, keepPosition } from './hand.js';
 import { allAnswered, record } from './record.js';
 import { reasonFor } from './lines.js';
 import { gradeOf, mark } from './marks.js';
@@ -36,7 +36,7 @@ function openItems() {
 
 /** @param {import('./types').Line} line */
 function jump(line) {
-  if (heldByDigits()) return;
+  if (held()) return;
   if (line.about.startsWith('patient.')) update({ screen: 'animal', form: null });
   const structure = line.structure || structureIdOf(line.about);
   if (!structure) return;
@@ -114,11 +114,11 @@ let finishing = false;
 /** Once, however often it is tapped, and when the storage has taken all that came before. */
 async function finish() {
   const session = state.session;
-  if (finishing || !session || heldByDigits() || heldByUnsaved(session)) return;
+  if (finishing || !session || held() || heldByUnsaved(session)) return;
   finishing = true;
   try {
     await allAnswered(session);
-    if (session === state.session && !heldByDigits() && !heldByUnsaved(session)) await end(session);
+    if (session === state.session && !held() && !heldByUnsaved(session)) await end(session);
   } finally {
     finishing = false;
   }
