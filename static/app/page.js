@@ -14,7 +14,7 @@ import * as limits from './limits-in-use.js';
 import { loadSettings, takeSecret, takeToken } from './settings.js';
 import { onChange, ownWays, state, update } from './state.js';
 import { stripView } from './strip.js';
-import { refreshCounts, startSync } from './sync.js';
+import { readComing, refreshCounts, startSync } from './sync.js';
 import { loadTables, useOrder, useSpelling } from './tables.js';
 import { registerWorker } from './update.js';
 import { prepareReport } from './report.js';
@@ -201,7 +201,7 @@ async function start() {
   onUnlocked(enter);
   // Whoever needs the entries asks for them again, and says what stood in the way.
   const opened = readable ? catchUp().catch(() => undefined) : null;
-  const [{ overlay, spelling }] = await Promise.all([limits.atStart(), refreshCounts(), opened]);
+  const [{ overlay, spelling }] = await Promise.all([limits.atStart(), refreshCounts(), readComing(), opened]);
   prepareEngine((engine) => {
     const { ready, failed } = engine;
     update({ engine: ready ? 'ready' : 'failed', engineWords: failed || '', versions: engine.versions || null });

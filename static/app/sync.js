@@ -284,11 +284,16 @@ export async function sendSealed(wrapped) {
   await pushPhotos(token, photosLeft);
 }
 
+/** At a start, once: whether the app ended before all exams of the past had come. From then on the fetching itself tells. */
+export async function readComing() {
+  show({ coming: Boolean((await getMeta('pull'))?.more) });
+}
+
 /** Own entries, those not sent, and the receipt. */
 export async function refreshCounts() {
   counted = performance.now();
-  const [known, token, revoked, pull, photos] = await Promise.all([counts(), getMeta('token'), getMeta('revoked'), getMeta('pull'), waitingPhotos()]);
-  show({ ...known, photos: photos.length, connected: Boolean(token), revoked: Boolean(revoked), coming: Boolean(pull?.more) });
+  const [known, token, revoked, photos] = await Promise.all([counts(), getMeta('token'), getMeta('revoked'), waitingPhotos()]);
+  show({ ...known, photos: photos.length, connected: Boolean(token), revoked: Boolean(revoked) });
 }
 
 /** Nobody waits for this one: a storage that fails for a moment is said on the chip's page. */
