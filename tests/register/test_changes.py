@@ -13,7 +13,7 @@ from tests.conftest import BEARER
 from tests.register.desk import Desk
 from tests.review.desk import Vet
 from webapp import rules
-from webapp.store import entries, exams, journal, overlays
+from webapp.store import behind, entries, exams, journal, overlays
 
 Enter = Callable[..., FlaskClient]
 MELIAN = "source|s001|off"
@@ -52,12 +52,13 @@ def test_a_change_is_one_entry_of_the_desk_with_the_whole_overlay(db: Database, 
     assert "limits-2026.11.1+p2" in desk.page()
 
 
-def test_exams_that_are_not_signed_are_judged_anew_at_once(db: Database, sign_in: Enter) -> None:
+def test_exams_that_are_not_signed_are_judged_anew_before_anyone_reads_their_list(db: Database, sign_in: Enter) -> None:
     arrive(db, whole_exam())
     assert "melian2021_5_10_left" in flagged(db)
     before = next(db.query("select reasons from exams"))["reasons"]
     assert Desk(sign_in()).switch(MELIAN).status_code == 302
     assert "melian2021_5_10_left" not in flagged(db)
+    behind.renew(db)
     assert next(db.query("select reasons from exams"))["reasons"] != before
     assert exams.differences(db) == []
 

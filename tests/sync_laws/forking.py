@@ -15,7 +15,7 @@ import struct
 import sys
 import tempfile
 from collections.abc import Callable
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +25,7 @@ from werkzeug.serving import WSGIRequestHandler, make_server
 from webapp import at_work, create_app
 from webapp.core import entries as core_entries
 from webapp.keeping import backup, restore
+from webapp.learned import renewing
 from webapp.store import chain, desk, entries, exams, meta, phones, strangers
 from webapp.store.db import open_database
 from webapp.store.entries import Act
@@ -95,6 +96,7 @@ class Practice:
         entries.KINDS = entries.KINDS - frozenset(lacks)  # type: ignore[misc]
         core_entries.KINDS = tuple(kind for kind in core_entries.KINDS if kind not in lacks)  # type: ignore[assignment]
         sync_routes.date = _dates(self.days)  # type: ignore[attr-defined]
+        renewing.datetime = _moments(self.days)  # type: ignore[attr-defined]
         server = make_server(HOST, self.port, at_work(self.app), threaded=True, request_handler=Quiet)
         server.daemon_threads = True  # type: ignore[attr-defined]
         with os.fdopen(tells, "w") as line:
@@ -169,10 +171,24 @@ def _dates(days: mmap.mmap) -> type[date]:
     class Later(date):
         @classmethod
         def today(cls) -> date:  # type: ignore[override]
-            (more,) = struct.unpack("i", days[:4])
-            return date.today() + timedelta(days=more)
+            return date.today() + _gone_by(days)
 
     return Later
+
+
+def _moments(days: mmap.mmap) -> type[datetime]:
+    """Moments of which "now" is as many days later."""
+
+    class Later(datetime):
+        @classmethod
+        def now(cls, tz: tzinfo | None = None) -> datetime:  # type: ignore[override]
+            return datetime.now(tz) + _gone_by(days)
+
+    return Later
+
+
+def _gone_by(days: mmap.mmap) -> timedelta:
+    return timedelta(days=struct.unpack("i", days[:4])[0])
 
 
 def main() -> None:

@@ -7,7 +7,7 @@ from typing import Any
 from sqlite_utils import Database
 
 from webapp import rules
-from webapp.store import exams, kept, learned, overlays
+from webapp.store import behind, kept, learned, overlays
 from webapp.store.db import write
 
 MOST = 5_000  # entries looked at in one transaction: phones must not wait long for theirs
@@ -17,7 +17,8 @@ TEACHING = ("opened", "read", "seen", "struck")  # kinds of entries that can cha
 def renew(db: Database) -> bool:
     """Bring what is learned up to date; True when something was looked at.
 
-    Where the spread in use moved by it, the rows of the exams that are not signed are made anew as well.
+    Where the spread in use moved by it, the exams that are not signed are judged anew by whoever reads their rows next
+    (store.behind): hundreds may wait for a signature, and no phone waits for them.
     """
     looked = False
     while _behind(db):
@@ -27,11 +28,26 @@ def renew(db: Database) -> bool:
     return looked
 
 
+def renew_daily(db: Database) -> bool:
+    """As `renew`, but not a second time on a day unless the limits were changed: phones and desk go by one spread
+    while the day's readings come; these count from the next day, or once somebody opens the page of the spread."""
+    known = learned.newest(db)
+    if known and known.limits_version == _limits_version(db):
+        made = datetime.fromisoformat(known.made_at)
+        if made.astimezone().date() == datetime.now(UTC).astimezone().date():
+            return False
+    return renew(db)
+
+
 def _behind(db: Database) -> bool:
     known = learned.newest(db)
-    if known is None or known.limits_version != rules.limits_version(overlays.in_force(db)):
+    if known is None or known.limits_version != _limits_version(db):
         return True
     return bool(_teaching(db, known.through, 1))
+
+
+def _limits_version(db: Database) -> str:
+    return rules.limits_version(overlays.in_force(db))
 
 
 def _teaching(db: Database, since: int, most: int) -> list[dict[str, Any]]:
@@ -68,7 +84,7 @@ def _learn(db: Database) -> None:
         pk="id",
     )
     if used(made) != used(known.learned if known else {}):
-        exams.refresh(db, exams.unsigned(db))
+        behind.note_unsigned(db)
 
 
 def used(made: dict[str, Any]) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from webapp.core.errors import CoreError
 from webapp.core.grades import own_entry
 from webapp.core.overlay import own_row
 from webapp.learned import renewing
-from webapp.store import desk, exams, overlays
+from webapp.store import behind, desk, overlays
 from webapp.store.db import write
 from webapp.store.entries import Act
 from webapp.store.overlays import SLOT, Change
@@ -128,7 +128,7 @@ def record(db: Database, overlay: Json, author: str, seen: str) -> str:
         body = {"about": SLOT, "value": made}
         desk.record(db, [Act("set", body, author, desk.now(), after=(last.id,) if last else ())])
         renewing.renew(db)
-        exams.refresh(db, exams.unsigned(db))
+        behind.note_unsigned(db)
     return version
 
 

@@ -27,6 +27,14 @@ def note(db: Database, exam_ids: Iterable[str], touched: bool = True) -> None:
     )
 
 
+def note_unsigned(db: Database) -> None:
+    """What exams are judged by was changed, the limits or the learned spread: every exam that no report was issued of
+    is to be made anew, and so is one that somebody judges just now by what was in force before."""
+    with write(db):
+        judged = {str(row["exam"]) for row in db.query("select exam from exams_behind")}
+        note(db, judged.union(exams.unsigned(db)), touched=False)
+
+
 def note_unread(db: Database) -> None:
     """Exams that the lists call partly unread are made anew once more: another version of the program may have
     listed them, beside one that could read them already."""

@@ -46,8 +46,9 @@ def practice() -> Response:
 
 
 def told_to(db: Database, phone: dict[str, Any]) -> dict[str, Any]:
-    """What /api/practice tells this phone, with what was learned brought up to date."""
-    renewing.renew(db)
+    """What /api/practice tells this phone, with what was learned until today."""
+    if renewing.renew_daily(db):
+        afterwards.note(current_app, 0)  # the exams that wait are judged by it beside the requests
     overlay = overlays.in_force(db)
     return {
         "practice": meta.get(db, "practice"),
