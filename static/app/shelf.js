@@ -3,6 +3,7 @@
  * window or the sync added is fetched by its id before each lookup.
  */
 import { transaction } from './db.js';
+import { entryOf } from './entry.js';
 import { isReadable, openEnvelope, PhoneLocked } from './vault.js';
 
 /** @typedef {import('./types').Entry} Entry */
@@ -17,11 +18,6 @@ const passedOver = new Set();
 export async function envelopeOf(row) {
   if (row.sealed) return openEnvelope(row.id, row.sealed);
   return { header: row.header || '', body: row.body || '' };
-}
-
-/** @param {string} id @param {import('./types').Envelope} envelope @returns {Entry} */
-export function entryOf(id, { header, body }) {
-  return { ...JSON.parse(header), id, body: JSON.parse(body) };
 }
 
 /** @param {Entry[]} fresh that were just stored */
@@ -54,7 +50,9 @@ export function catchUp() {
 }
 
 async function fetchMissing() {
+  const held = [...entries.keys()]; // before storage is asked: what is put meanwhile is not among its answer
   const ids = await transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').getAllKeys());
+  forgetAllBut(held, ids);
   const missing = ids.filter((/** @type {string} */ id) => !entries.has(id) && !passedOver.has(id));
   if (!missing.length) return;
   const rows = await transaction(['entries'], 'readonly', async (tx) => {
@@ -63,6 +61,12 @@ async function fetchMissing() {
     return Promise.all(missing.map((/** @type {string} */ id) => store.get(id)));
   });
   await Promise.all(rows.filter((/** @type {Row | undefined} */ row) => row && !entries.has(row.id)).map(take));
+}
+
+/** What another window removed from the phone stays here no longer. @param {string[]} held @param {string[]} ids in storage */
+function forgetAllBut(held, ids) {
+  const stored = new Set(ids);
+  forget(held.filter((id) => !stored.has(id)));
 }
 
 /** @param {Row} row */
