@@ -1,7 +1,9 @@
 """A push is answered before its exams are judged; nobody sees a list from before."""
 
 import json
+import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -107,6 +109,35 @@ def test_a_renewal_that_is_told_to_stop_leaves_the_rest_noted(client: FlaskClien
     assert behind.first(db) == LATER_EXAM
     assert behind.renew(db) == 1
     assert exams.differences(db) == []
+
+
+def test_two_who_renew_at_once_do_not_both_judge_the_same_exam(
+    app: Flask, db: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for number in range(6):
+        phone = Phone(f"{number:032x}", exam=f"{EXAM[:-1]}{number}")
+        phone.opened()
+        journal.append(db, phone.written, "phone", lists_later=True)
+    judged: list[str] = []
+    whole = exams.projection
+
+    def slowly(base: Database, name: str) -> dict[str, Any] | None:
+        judged.append(name)
+        time.sleep(0.02)  # both are at it, were they let
+        return whole(base, name)
+
+    monkeypatch.setattr(exams, "projection", slowly)
+
+    def renew() -> None:
+        own = open_database(app.config["DATABASE"])
+        behind.renew(own)
+        own.close()
+
+    with ThreadPoolExecutor(2) as pool:
+        for done in [pool.submit(renew) for _ in range(2)]:
+            done.result()
+    assert sorted(judged) == sorted(set(judged)) and len(judged) == 6
+    assert behind.first(db) is None
 
 
 WRITTEN = two_exams().written

@@ -5,6 +5,7 @@ noted here, in the transaction that keeps its entries, and judged before anyone 
 from before: every request but those marked `reads_no_lists` renews it first.
 """
 
+import threading
 from collections.abc import Callable, Iterable
 from typing import Any, TypeVar
 
@@ -15,6 +16,8 @@ from webapp.store import exams
 from webapp.store.db import get_db, read, write
 
 View = TypeVar("View", bound=Callable[..., Any])
+
+_turn = threading.Lock()
 
 
 def note(db: Database, exam_ids: Iterable[str], touched: bool = True) -> None:
@@ -51,11 +54,16 @@ def first(db: Database) -> str | None:
 def renew(db: Database, go_on: Callable[[], bool] = lambda: True) -> int:
     """Bring the lists up to date; returns how many exams were made anew. Stops early when `go_on` says so.
 
-    An exam is judged while others write, and its row written in a moment: no phone waits for a judgement.
+    An exam is judged while others write, and its row written in a moment: no phone waits for a judgement. Two who
+    renew at the same time take turns, or both would judge the same exam. Never called inside `db.write`.
     """
     done = 0
-    while go_on() and (exam := first(db)) is not None:
-        done += _renew(db, exam)
+    while go_on():
+        with _turn:
+            exam = first(db)
+            if exam is None:
+                break
+            done += _renew(db, exam)
     return done
 
 
