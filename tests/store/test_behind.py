@@ -86,9 +86,27 @@ def test_only_views_that_show_no_list_are_let_through_without_renewing(app: Flas
         "pairing_api.pair",
         "pairing_api.wait",
         "sync.ping",
+        "sync.practice",
         "sync.push",
         "sync.push_sealed",
     }
+    unjudged = {name for name, view in app.view_functions.items() if getattr(view, "reads_no_judgement", False)}
+    assert unjudged == {"sync.pull"}
+
+
+def test_a_phone_waits_for_new_entries_of_exams_and_not_for_judgements(
+    client: FlaskClient, db: Database, sign_in: Callable[..., FlaskClient]
+) -> None:
+    phone = two_exams()
+    send(client, phone)
+    behind.renew(db)
+    behind.note_unsigned(db)
+    phone.read("adrenal.left.caudal_pole_thickness", "9.8")
+    send(client, phone, since=len(phone.written) - 1)
+    assert client.get("/api/journal", headers=BEARER).status_code == 200
+    assert [row["exam"] for row in db.query("select exam from exams_behind")] == [EXAM]
+    assert sign_in().get("/review").status_code == 200
+    assert behind.first(db) is None
 
 
 def test_a_late_entry_renews_the_later_exam_that_is_compared_with_it(client: FlaskClient, db: Database) -> None:

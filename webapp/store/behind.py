@@ -2,7 +2,7 @@
 
 Judging a whole exam takes longer than keeping a batch of it, so a phone is answered first: the exams it touched are
 noted here, in the transaction that keeps its entries, and judged before anyone reads the lists. Nobody sees a list
-from before: every request but those marked `reads_no_lists` renews it first.
+from before: every request but those marked below renews it first.
 """
 
 import threading
@@ -45,14 +45,17 @@ def note_unread(db: Database) -> None:
         note(db, [row["exam"] for row in db.query("""select exam from exams where reasons like '%"unread"%'""")], False)
 
 
-def first(db: Database) -> str | None:
-    """An exam that is behind, or None when the lists are what the journal gives."""
-    row = db.execute("select exam from exams_behind order by exam limit 1").fetchone()
+def first(db: Database, only_touched: bool = False) -> str | None:
+    """An exam that is behind, one with new entries before all others, or None when the lists are what the journal
+    gives (`only_touched`: but for judgements)."""
+    query = "select exam from exams_behind where touched >= ? order by touched desc, exam limit 1"
+    row = db.execute(query, [int(only_touched)]).fetchone()
     return str(row[0]) if row else None
 
 
-def renew(db: Database, go_on: Callable[[], bool] = lambda: True) -> int:
-    """Bring the lists up to date; returns how many exams were made anew. Stops early when `go_on` says so.
+def renew(db: Database, go_on: Callable[[], bool] = lambda: True, only_touched: bool = False) -> int:
+    """Bring the lists up to date; returns how many exams were made anew. Stops early when `go_on` says so, and with
+    `only_touched` at exams that have no new entries.
 
     An exam is judged while others write, and its row written in a moment: no phone waits for a judgement. Two who
     renew at the same time take turns, or both would judge the same exam. Never called inside `db.write`.
@@ -60,7 +63,7 @@ def renew(db: Database, go_on: Callable[[], bool] = lambda: True) -> int:
     done = 0
     while go_on():
         with _turn:
-            exam = first(db)
+            exam = first(db, only_touched)
             if exam is None:
                 break
             done += _renew(db, exam)
@@ -89,6 +92,13 @@ def reads_no_lists(view: View) -> View:
     return view
 
 
+def reads_no_judgement(view: View) -> View:
+    """Mark a view whose answer goes by what is in which exam, and by no flag: hundreds of exams may be judged anew
+    beside it, because the spread or the limits changed."""
+    view.reads_no_judgement = True  # type: ignore[attr-defined]
+    return view
+
+
 def init_app(app: Flask) -> None:
     """Renew the lists before every request that may read them."""
 
@@ -97,5 +107,6 @@ def init_app(app: Flask) -> None:
         endpoint = request.endpoint
         if endpoint is None or endpoint.rpartition(".")[2] == "static":
             return
-        if not getattr(current_app.view_functions[endpoint], "reads_no_lists", False):
-            renew(get_db())
+        view = current_app.view_functions[endpoint]
+        if not getattr(view, "reads_no_lists", False):
+            renew(get_db(), only_touched=getattr(view, "reads_no_judgement", False))

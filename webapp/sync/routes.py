@@ -16,7 +16,7 @@ from webapp import rules
 from webapp.accounts import recording
 from webapp.learned import renewing
 from webapp.store import afterwards, learned, meta, overlays, people, planned, ways
-from webapp.store.behind import reads_no_lists
+from webapp.store.behind import reads_no_judgement, reads_no_lists
 from webapp.store.db import get_db, read
 from webapp.sync import bearer, sealed
 from webapp.sync.errors import RequestError
@@ -38,6 +38,7 @@ def ping() -> Response:
 
 
 @blueprint.get("/practice")
+@reads_no_lists
 def practice() -> Response:
     """Who can be an author, what this phone is called, how it locks, and by what of the practice's own it judges."""
     phone = bearer.reader()
@@ -105,6 +106,7 @@ def _push(keep: Any) -> Response:
 
 
 @blueprint.get("/journal")
+@reads_no_judgement
 def pull() -> Response:
     """What today's list and the phone's own person need of everything after `since`, in order of arrival."""
     phone = bearer.reader()
