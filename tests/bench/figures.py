@@ -1,4 +1,4 @@
-"""One page of figures, measured anew: sizes, the phone at the table, the rules, the server as it grows.
+"""One page of figures, measured anew: sizes, the phone at the table, the rules, the server as it grows, a month.
 
     .venv/bin/python -m tests.bench.figures            # print the page (about ten minutes on two processors)
     .venv/bin/python -m tests.bench.figures --write    # put it into DEVELOPERS.md
@@ -6,7 +6,7 @@
 The phone: the built app in Chromium, 390 x 844 with touch, the server stopped, with 1, 10 and 100 exams of 40 entries
 on it; each at this machine's speed and with the page's thread four times slower (Chromium does not slow the worker in
 which the rules run). A start counts from the navigation to a list that can be used; a tap from the finger's lifting to
-the text on the screen. Built app needed (`./tests/run` builds it).
+the text on the screen. The month is that of tests/bench/month.mjs. Built app needed (`./tests/run` builds it).
 """
 
 import argparse
@@ -156,6 +156,10 @@ def pair(values: list[float]) -> str:
     return f"{phone.percentile(values, 0.5):.0f} / {phone.percentile(values, 0.95):.0f}"
 
 
+def node() -> str:
+    return shutil.which("node", path=f"{ROOT / '.venv/bin'}{os.pathsep}{os.environ['PATH']}") or "node"
+
+
 def fold_table(rounds: int = 10) -> list[str]:
     """The rules in the phone's engine, outside a browser."""
     asked = {
@@ -165,9 +169,8 @@ def fold_table(rounds: int = 10) -> list[str]:
         "sizes": [core.size(readings) for readings in (15, 60, 240)],
         "rounds": rounds,
     }
-    node = shutil.which("node", path=f"{ROOT / '.venv/bin'}{os.pathsep}{os.environ['PATH']}") or "node"
     script = ROOT / "tests/bench/core.mjs"
-    ran = subprocess.run([node, str(script)], input=json.dumps(asked), capture_output=True, text=True, check=True)
+    ran = subprocess.run([node(), str(script)], input=json.dumps(asked), capture_output=True, text=True, check=True)
     lines = ["| readings | one exam and two earlier ones folded and judged, ms median / p95 (4x) | one more reading |",
              "| --- | --- | --- |"]
     for row in json.loads(ran.stdout):
@@ -192,6 +195,24 @@ def server_table(many: int) -> list[str]:
     return lines
 
 
+DAY = re.compile(
+    r"^day (\d+): \d+ wait; phone A (.+?); phone B (.+?); modules .+ ([\d.]+) MB; server (\d+) MB", re.MULTILINE
+)
+
+
+def month_table() -> list[str]:
+    """What a month of faults takes on every side as it goes on, and that all of it is accounted for at its end."""
+    asked = [node(), "--expose-gc", "tests/bench/month.mjs"]
+    ran = subprocess.run(asked, cwd=ROOT, capture_output=True, text=True, check=True)
+    shown = DAY.findall(ran.stdout)[::7]
+    names = ("on phone A", "on phone B", "both phones' modules and storage, in memory, MB", "the server's memory, MB")
+    lines = [f"| a month of faults, after day | {' | '.join(day[0] for day in shown)} |",
+             f"| --- |{' --- |' * len(shown)}"]
+    lines += [f"| {name} | {' | '.join(day[place] for day in shown)} |" for place, name in enumerate(names, 1)]
+    end = next(line for line in ran.stdout.splitlines() if line.startswith("all sent"))
+    return [*lines, "", f"What is sent leaves a phone after seven days. At the end: {end}."]
+
+
 def sizes() -> list[str]:
     """What the build says of itself, which fails beyond its limits."""
     npm = shutil.which("npm", path=f"{ROOT / '.venv/bin'}{os.pathsep}{os.environ['PATH']}") or "npm"
@@ -203,7 +224,7 @@ def sizes() -> list[str]:
 
 def page_of(many: int) -> str:
     load = os.getloadavg()[0]
-    parts = [sizes(), phone_table(), fold_table(), server_table(many)]
+    parts = [sizes(), phone_table(), fold_table(), server_table(many), month_table()]
     told = (
         f"Made by `.venv/bin/python -m tests.bench.figures --write --entries {many}` on "
         f"{date.today():%d %B %Y}: {os.cpu_count()} processors, load {load:.1f} at the beginning "
