@@ -30,7 +30,10 @@ export function put(fresh) {
 
 /** These have left the phone. @param {string[]} ids */
 export function forget(ids) {
-  for (const id of ids) entries.delete(id);
+  for (const id of ids) {
+    entries.delete(id);
+    passedOver.delete(id);
+  }
 }
 
 /** Nothing stays in memory when the phone is locked. */
@@ -50,10 +53,9 @@ export function catchUp() {
 }
 
 async function fetchMissing() {
-  const held = [...entries.keys()]; // before storage is asked: what is put meanwhile is not among its answer
   const ids = await transaction(['entries'], 'readonly', (tx) => tx.objectStore('entries').getAllKeys());
-  forgetAllBut(held, ids);
   const missing = ids.filter((/** @type {string} */ id) => !entries.has(id) && !passedOver.has(id));
+  if (entries.size + passedOver.size > ids.length - missing.length) await forgetTidied();
   if (!missing.length) return;
   const rows = await transaction(['entries'], 'readonly', async (tx) => {
     const store = tx.objectStore('entries');
@@ -63,10 +65,12 @@ async function fetchMissing() {
   await Promise.all(rows.filter((/** @type {Row | undefined} */ row) => row && !entries.has(row.id)).map(take));
 }
 
-/** What another window removed from the phone stays here no longer. @param {string[]} held @param {string[]} ids in storage */
-function forgetAllBut(held, ids) {
+/** What another window let leave the phone (cleanup.js) stays here no longer. A storage that was emptied is none that was tidied. */
+async function forgetTidied() {
+  const held = [...entries.keys(), ...passedOver]; // before storage is asked: what is put meanwhile is not in its answer
+  const [ids, day] = await transaction(['entries', 'meta'], 'readonly', (tx) => Promise.all([tx.objectStore('entries').getAllKeys(), tx.objectStore('meta').get('tidied')]));
   const stored = new Set(ids);
-  forget(held.filter((id) => !stored.has(id)));
+  if (day) forget(held.filter((id) => !stored.has(id)));
 }
 
 /** @param {Row} row */
