@@ -153,6 +153,7 @@ def test_slow_line_that_drops_moves_batch_by_batch(
     expect(phone.locator(".chip").first).to_contain_text("sending 1 of 3: 420 not sent")
     shot(phone, "sending")
     sent.append(True)
+    wait_until(phone, lambda: bool(first))  # the chip says so a moment before the request comes by here
     first[0].continue_()
     left = [420]
     while left[-1]:
