@@ -85,17 +85,18 @@ def main() -> None:
     given = ask.parse_args()
     install()
     costs: list[str] = []
-    profile = tempfile.TemporaryDirectory(ignore_cleanup_errors=True)
-    with demo_server() as server, profile as folder, chrome(Path(folder)) as port:
+    with demo_server() as server:
         pages, cookie = every_page.of_desk(server.instance)
         as_person = [*DESK, f"--extra-headers={json.dumps({'Cookie': f'{every_page.COOKIE}={cookie}'})}"]
         phone = f"{server.address}/#phone={seed.PHONE_TOKEN}"
-        rows = [("phone, first visit", phone, PHONE), ("phone, second visit", f"{server.address}/", PHONE),
-                ("/sign-in", f"{server.address}/sign-in", DESK)]
-        rows += [(route, server.address + where, as_person) for route, where in pages.items()]
-        for name, address, more in rows:
-            if given.only in name:
-                costs += show(name, looked_at(address, port, given.categories, more))
+        nobody = [("phone, first visit", phone, PHONE), ("phone, second visit", f"{server.address}/", PHONE),
+                  ("/sign-in", f"{server.address}/sign-in", DESK)]
+        # A browser of its own for each: the cookie that the page for signing in sets goes before the one given here.
+        for rows in (nobody, [(route, server.address + where, as_person) for route, where in pages.items()]):
+            with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder, chrome(Path(folder)) as port:
+                for name, address, more in rows:
+                    if given.only in name:
+                        costs += show(name, looked_at(address, port, given.categories, more))
     print("\n".join(["", *costs]) if costs else "\nNothing costs a mark.")
 
 
