@@ -115,9 +115,6 @@ def desk(new_page: NewPage) -> Page:
     return new_page(**DESK)
 
 
-MARK = "put here by the tests"
-
-
 class KillableBrowser:
     """A browser on a profile of its own that can end as in a crash and start again on the same disk."""
 
@@ -127,7 +124,6 @@ class KillableBrowser:
         self._profile = profile
         self._watch = watch
         self._context: BrowserContext | None = None
-        self._marked: list[Path] = []
 
     def start(self, **options: Any) -> Page:
         """Start it and give its page, watched: `start(**PHONE)`."""
@@ -139,13 +135,6 @@ class KillableBrowser:
         """SIGKILL to every process of it; nothing is told to the page."""
         assert kill_browser(self._profile) > 1, "the browser without those that draw and keep is not all of it"
         self._context = None
-        self._marked = [folder / MARK for folder in self.databases()]
-        for mark in self._marked:
-            mark.touch()
-
-    def emptied(self) -> bool:
-        """Whether the browser itself has thrown databases away that were there at the last kill, folder and all."""
-        return not all(mark.exists() for mark in self._marked)
 
     def databases(self) -> list[Path]:
         """The folders that hold them."""

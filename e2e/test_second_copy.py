@@ -38,6 +38,16 @@ def killed_with_a_damaged_database(killable: KillableBrowser) -> None:
         manifest.write_bytes(b"\0" * manifest.stat().st_size)
 
 
+def killed_in_the_middle_of_a_write(killable: KillableBrowser) -> None:
+    """As by a death between two writes of the storage's log: the head of a record is there, its text is not. The next
+    start takes it for the end and writes on behind it; the one after that finds a log that cannot be read."""
+    killable.kill()
+    [folder] = killable.databases()
+    newest = max(folder.glob("*.log"), key=lambda log: log.stat().st_mtime)
+    with newest.open("ab") as log:
+        log.write(b"\x5a\x5a\x5a\x5a" + (100).to_bytes(2, "little") + b"\x01")  # check sum, length, a whole record
+
+
 def measured_without_network(
     killable: KillableBrowser, server: Server, phone_link: str, pin: bool
 ) -> list[dict[str, Any]]:
@@ -98,6 +108,38 @@ def test_a_browser_that_threw_its_database_away_is_told_of_and_every_unsent_entr
     page.reload()
     expect(page.locator("body[data-screen=list]")).to_be_attached(timeout=LIST_WITHIN_MS)
     expect(told).to_have_count(0)
+
+
+@pytest.mark.catalogue(75)
+def test_a_death_in_the_middle_of_a_write_and_one_more_death_lose_nothing(
+    killable: KillableBrowser, server: Server, phone_link: str
+) -> None:
+    """How a browser that is only killed comes to throw its database away: seen twice in walks, without any damage by
+    the tests."""
+    page = killable.start(**PHONE)
+    page.goto(phone_link)
+    wait_for_list(page)
+    hands = Hands(page)
+    hands.send_now()
+    server.stop()
+    begin_walk_in(hands, "dog", "8.4")
+    hands.go("adrenal.left")
+    hands.read(CAUDAL, "6.2", "6.4")
+    killed_in_the_middle_of_a_write(killable)
+
+    page = killable.start(**PHONE)
+    page.goto(server.address)
+    hands = Hands(page)
+    hands.act("go-on")
+    hands.read(CAUDAL, "6.3")
+    rows = phone_rows(page)
+    wait_until(page, lambda: len(copied(page)) == len(rows))
+    killable.kill()
+
+    page = killable.start(**PHONE)
+    page.goto(server.address)
+    expect(page.locator(f'[data-taken-back="{len(rows)}"]')).to_be_visible(timeout=LIST_WITHIN_MS)
+    assert phone_rows(page) == rows
 
 
 @pytest.mark.catalogue(75)
