@@ -178,7 +178,7 @@ def given(client: FlaskClient) -> dict[str, Any]:
 def test_a_phone_does_not_wait_for_the_exams_that_wait(
     db: Database, client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """With 200 exams not signed each pull took ten seconds, and nobody else could write meanwhile."""
+    """With 200 exams not signed a pull took seconds, and nobody else could write meanwhile."""
     waiting = [exam(["4.3"], "jejunum.wall_thickness") for _ in range(5)]
     arrive(db, *waiting, *[exam(["3.0", "3.5"], "jejunum.wall_thickness") for _ in range(20)])
     judged: list[str] = []
